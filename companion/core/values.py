@@ -1,0 +1,94 @@
+"""What a spoken value may be: its type, unit and plausible range, and a value once given."""
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+
+class Frozen(BaseModel):
+    """Base of everything read from a file or written to a record: frozen, and no key it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", str_strip_whitespace=True)
+
+
+class NumberValue(Frozen):
+    """A number with its unit, from `least` to `most` in steps of `by`."""
+
+    type: Literal["number"]
+    unit: str = Field(min_length=1)
+    least: Decimal
+    most: Decimal
+    by: Decimal = Field(default=Decimal(1), gt=0)
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "NumberValue":
+        if self.most < self.least:
+            raise ValueError(f"the range runs backwards: least {self.least}, most {self.most}")
+        if (self.most - self.least) / self.by > 1000:
+            raise ValueError("the range holds more than 1,000 values; narrow it or make `by` larger")
+        return self
+
+
+class DateValue(Frozen):
+    """A date said in full (`day`) or as month and year (`month`, meaning the last day of it).
+
+    `earliest` and `latest` are whole days from the day of the session, so -28 is four weeks ago.
+    """
+
+    type: Literal["date"]
+    earliest: int = Field(ge=-1000)
+    latest: int = Field(le=4000)
+    precision: Literal["day", "month"] = "day"
+
+    @model_validator(mode="after")
+    def _ordered(self) -> "DateValue":
+        if self.latest < self.earliest:
+            raise ValueError(f"the range runs backwards: earliest {self.earliest}, latest {self.latest}")
+        if self.precision == "day" and self.latest - self.earliest > 1000:
+            raise ValueError("the range holds more than 1,000 days; narrow it or use precision: month")
+        return self
+
+
+class TimeValue(Frozen):
+    """A time of day on the 24-hour clock, in steps of `by` minutes."""
+
+    type: Literal["time"]
+    by: int = Field(default=5, ge=1, le=60)
+
+
+class ChoiceValue(Frozen):
+    """One of a few named things (a side, a site, a kind of insulin)."""
+
+    type: Literal["choice"]
+    choices: tuple[str, ...] = Field(min_length=2, max_length=40)
+
+
+class TagValue(Frozen):
+    """A staff tag: `digits` digits said one by one. It stands for a person without naming one."""
+
+    type: Literal["tag"]
+    digits: int = Field(default=2, ge=2, le=3)
+
+
+ValueSpec = Annotated[
+    NumberValue | DateValue | TimeValue | ChoiceValue | TagValue, Field(discriminator="type")
+]
+
+
+class Value(Frozen):
+    """A value once given. `text` is a decimal string, an ISO date, `HH:MM`, the choice, or the digits."""
+
+    type: Literal["number", "date", "time", "choice", "tag"]
+    text: str
+    unit: str = ""
+
+    def decimal(self) -> Decimal:
+        """The number. Raises ValueError when this is not one."""
+        if self.type != "number":
+            raise ValueError(f"{self.text} is a {self.type}, not a number")
+        return Decimal(self.text)
+
+    def written(self) -> str:
+        """As shown: a leading zero always, a trailing zero never, the unit in full or as declared."""
+        return f"{self.text} {self.unit}" if self.unit else self.text
