@@ -11,9 +11,7 @@ def parse_seconds(written: object) -> object:
         return written
     found = _WRITTEN.match(written)
     if not found:
-        raise ValueError(
-            f"`{written}` is not a duration; accepted: a whole number and `s` or `min`, such as `30 s`"
-        )
+        raise ValueError(f"`{written}` is not a duration; accepted: a whole number and `s` or `min`, such as `30 s`")
     return int(found[1]) * (60 if found[2] == "min" else 1)
 
 

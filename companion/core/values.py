@@ -71,9 +71,7 @@ class TagValue(Frozen):
     digits: int = Field(default=2, ge=2, le=3)
 
 
-ValueSpec = Annotated[
-    NumberValue | DateValue | TimeValue | ChoiceValue | TagValue, Field(discriminator="type")
-]
+ValueSpec = Annotated[NumberValue | DateValue | TimeValue | ChoiceValue | TagValue, Field(discriminator="type")]
 
 
 class Value(Frozen):
