@@ -76,7 +76,10 @@ class Endpointer:
         self._floor = NoiseFloor(detector.chunk)
         self._rest: Samples = np.zeros(0, np.int16)
         self._pre_roll: deque[Samples] = deque()
-        self._forget_utterance()
+        self._speaking = False
+        self._voiced_run = 0
+        self._length = 0
+        self._last_voiced = 0
         self.settings = settings
 
     @property
