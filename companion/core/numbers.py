@@ -1,0 +1,177 @@
+"""Numbers as people say them, and back: Decimals only, everything understood or refused."""
+
+import re
+from decimal import Decimal
+from functools import lru_cache
+
+from num2words import num2words
+
+from companion.errors import DoseError
+
+_LARGEST = Decimal(10) ** 9
+_DECIMALS = 6
+_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_ZEROS = ("zero", "oh", "nought")
+_AS_DIGIT = {**{word: str(i) for i, word in enumerate(_DIGITS)}, "oh": "0", "nought": "0"}
+_SMALL = {num2words(n).replace("-", " "): n for n in range(20)} | {num2words(n): n for n in range(20, 100, 10)}
+_SCALES = {"thousand": 1_000, "million": 1_000_000}
+
+
+class NumberError(DoseError, ValueError):
+    """Something said, or to be said, that is not surely one number."""
+
+
+def plain(number: Decimal) -> str:
+    """Digits as they are written: `0.5`, `14`; no exponent, no trailing zero. Raises NumberError out of bounds."""
+    if not number.is_finite() or abs(number) >= _LARGEST:
+        raise NumberError(f"{number} cannot be said; accepted: numbers under a thousand million")
+    written = f"{number:f}"
+    if "." in written:
+        written = written.rstrip("0").rstrip(".")
+    if len(written.partition(".")[2]) > _DECIMALS:
+        raise NumberError(f"{written} cannot be said; accepted: at most {_DECIMALS} decimal places")
+    return "0" if written == "-0" else written
+
+
+@lru_cache(maxsize=4096)
+def say_number(number: Decimal) -> str:
+    """The one form the program speaks: `one hundred five`, `zero point one four`."""
+    return natural_forms(number)[0]
+
+
+@lru_cache(maxsize=4096)
+def natural_forms(number: Decimal) -> tuple[str, ...]:
+    """Every way the number is said as a whole, the program's own first."""
+    sign, whole, fraction = _parts(number)
+    if not fraction:
+        return _signed(sign, _cardinals(int(whole)))
+    tails = _digit_runs(fraction)
+    heads = _cardinals(int(whole)) if whole != "0" else ("zero", "", "oh", "nought")
+    forms = [f"{head} point {tail}".strip() for head in heads for tail in tails]
+    if fraction == "5":
+        forms += [f"{head} and a half" for head in heads] if whole != "0" else ["a half", "one half", "half"]
+    return _signed(sign, forms)
+
+
+@lru_cache(maxsize=4096)
+def digit_forms(number: Decimal) -> tuple[str, ...]:
+    """Every way the number is said digit by digit, as when asked again: `one four`, `zero point one four`."""
+    sign, whole, fraction = _parts(number)
+    heads = _digit_runs(whole)
+    if not fraction:
+        return _signed(sign, heads if whole != "0" else ("zero", "nought"))
+    if whole == "0":
+        heads = ("zero", "", "oh", "nought")
+    return _signed(sign, [f"{head} point {tail}".strip() for head in heads for tail in _digit_runs(fraction)])
+
+
+def spoken_forms(number: Decimal) -> tuple[str, ...]:
+    """Every way the number may be said, the program's own first, each once."""
+    return tuple(dict.fromkeys(natural_forms(number) + digit_forms(number)))
+
+
+def say_digits(digits: str) -> str:
+    """`41` -> `four one`."""
+    return " ".join(_DIGITS[int(digit)] for digit in digits)
+
+
+def digit_runs(digits: str) -> tuple[str, ...]:
+    """`405` -> `four zero five`, `four oh five`, `four nought five`; one form where there is no zero."""
+    return _digit_runs(digits)
+
+
+def parse_number(text: str) -> Decimal:
+    """The number said, in words. Raises NumberError unless every word is understood as exactly one number.
+
+    Strict by construction: a reading is kept only if `text` is one of the spoken forms of what was read.
+    """
+    said = re.sub(r"[\s-]+", " ", text).strip().lower().replace("naught", "nought")
+    number = _reading(said.removeprefix("minus ").split(" "))
+    if number is None:
+        raise NumberError(_refusal(text))
+    if said.startswith("minus "):
+        number = -number
+    try:
+        known = said in spoken_forms(number)
+    except NumberError:
+        known = False
+    if not known:
+        raise NumberError(_refusal(text))
+    return number
+
+
+def _refusal(text: str) -> str:
+    shown = " ".join(text.split())[:60]
+    return (
+        f"`{shown}` is not surely one number; accepted: one whole number such as `fourteen`, its digits such as "
+        f"`one four`, or a decimal such as `zero point one four` without a last zero"
+    )
+
+
+def _parts(number: Decimal) -> tuple[str, str, str]:
+    """Sign word, digits before and after the point."""
+    written = plain(number)
+    sign = "minus" if written.startswith("-") else ""
+    whole, _, fraction = written.lstrip("-").partition(".")
+    return sign, whole, fraction
+
+
+def _signed(sign: str, forms: list[str] | tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f"{sign} {form}" if sign else form for form in forms))
+
+
+def _digit_runs(digits: str) -> tuple[str, ...]:
+    zeros = _ZEROS if "0" in digits else _ZEROS[:1]
+    return tuple(" ".join(zero if d == "0" else _DIGITS[int(d)] for d in digits) for zero in zeros)
+
+
+@lru_cache(maxsize=4096)
+def _cardinals(number: int) -> tuple[str, ...]:
+    """`one hundred five`, `one hundred and five`, `a hundred five`, `a hundred and five`; `twelve hundred` too."""
+    if number == 0:
+        return ("zero", "nought")
+    british = num2words(number).replace(",", "").replace("-", " ")
+    forms = [british.replace(" and ", " "), british]
+    forms += ["a" + form[3:] for form in forms if form.startswith(("one hundred", "one thousand"))]
+    hundreds, rest = divmod(number, 100)
+    if 11 <= hundreds <= 99 and hundreds % 10:
+        head = f"{_cardinals(hundreds)[0]} hundred"
+        tail = _cardinals(rest)[0] if rest else ""
+        forms += [f"{head} {tail}".strip()] + ([f"{head} and {tail}"] if rest else [])
+    return tuple(dict.fromkeys(forms))
+
+
+def _reading(words: list[str]) -> Decimal | None:
+    """What the words would amount to, read leniently; `parse_number` then checks the answer."""
+    if words in (["half"], ["a", "half"], ["one", "half"]):
+        return Decimal("0.5")
+    if words[-3:] == ["and", "a", "half"]:
+        whole = _whole(words[:-3])
+        return None if whole is None else whole + Decimal("0.5")
+    if "point" not in words:
+        return _whole(words)
+    at = words.index("point")
+    head, tail = words[:at], words[at + 1 :]
+    whole = Decimal(0) if head in ([], ["oh"]) else _whole(head)
+    if whole is None or not tail or any(word not in _AS_DIGIT for word in tail):
+        return None
+    return whole + Decimal("0." + "".join(_AS_DIGIT[word] for word in tail))
+
+
+def _whole(words: list[str]) -> Decimal | None:
+    if words and all(word in _AS_DIGIT for word in words):
+        return Decimal("".join(_AS_DIGIT[word] for word in words))
+    total = group = 0
+    for word in words:
+        if word in _SMALL:
+            group += _SMALL[word]
+        elif word == "a":
+            group += 1
+        elif word == "hundred":
+            group *= 100
+        elif word in _SCALES:
+            total += group * _SCALES[word]
+            group = 0
+        elif word != "and":
+            return None
+    return Decimal(total + group) if words else None
