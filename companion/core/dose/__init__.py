@@ -1,0 +1,17 @@
+"""Dose arithmetic: quantities with units, formulas with their working, devices, dates and glucose levels."""
+
+from companion.core.dose.quantity import Quantity, parse_quantity, parse_strength, quantity
+from companion.core.dose.registry import FORMULAS, FormulaInfo, TermInfo, work_out
+from companion.core.dose.working import Worked
+
+__all__ = [
+    "FORMULAS",
+    "FormulaInfo",
+    "Quantity",
+    "TermInfo",
+    "Worked",
+    "parse_quantity",
+    "parse_strength",
+    "quantity",
+    "work_out",
+]
