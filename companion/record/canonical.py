@@ -1,0 +1,77 @@
+"""The bytes that are hashed: RFC 8785 canonical JSON, without floats.
+
+A float is refused because its text differs between programs: times are integer milliseconds, doses decimal strings.
+"""
+
+import json
+from typing import Any
+
+import rfc8785
+
+from companion.errors import RecordError
+
+LARGEST = 2**53 - 1
+"""Whole numbers beyond it are not exact in every JSON reader (RFC 7493, section 2.2)."""
+
+
+def canonical(value: object) -> bytes:
+    """RFC 8785 bytes of a JSON value. Raises RecordError naming what has no place in a record, and where."""
+    _check(value, "entry")
+    try:
+        return rfc8785.dumps(value)  # type: ignore[arg-type]  # _check has narrowed it to JSON values
+    except (rfc8785.CanonicalizationError, UnicodeEncodeError) as fault:
+        raise RecordError(f"entry: not writable as JSON text ({fault}); text must be whole Unicode") from fault
+
+
+def parse(line: bytes) -> dict[str, Any]:
+    """The JSON object that `line` (without its newline) is. Raises ValueError, in plain words, unless it is
+    an object written in exactly its canonical bytes."""
+    try:
+        value = json.loads(line.decode("utf-8"), parse_float=_no_float, parse_constant=_no_float)
+    except UnicodeDecodeError as fault:
+        raise ValueError("it is not UTF-8 text") from fault
+    except RecursionError as fault:
+        raise ValueError("it is nested too deeply") from fault
+    except json.JSONDecodeError as fault:
+        raise ValueError("it is not JSON") from fault
+    if not isinstance(value, dict):
+        raise ValueError("it is not a JSON object")
+    if _quick(line, value) != line:
+        raise ValueError("its bytes are not the canonical form of what they say")
+    return value
+
+
+def _quick(line: bytes, value: dict[str, Any]) -> bytes:
+    """The standard library's C encoder gives RFC 8785's bytes, several times faster, except where keys hold
+    characters beyond U+FFFF: RFC 8785 sorts by UTF-16 units, Python by code points."""
+    try:
+        if line.isascii() or max(line) < 0xF0:
+            return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode("utf-8")
+        return rfc8785.dumps(value)
+    except (rfc8785.CanonicalizationError, UnicodeEncodeError) as fault:
+        raise ValueError("it holds text or numbers that JSON cannot carry safely") from fault
+
+
+def _no_float(text: str) -> Any:
+    raise ValueError(f"it holds {text}, and only whole numbers are written")
+
+
+def _check(value: object, where: str) -> None:
+    if value is None or isinstance(value, str | bool):
+        return
+    if isinstance(value, int):
+        if abs(value) > LARGEST:
+            raise RecordError(f"{where}: {value} is too large; whole numbers up to {LARGEST} are accepted")
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            if not isinstance(key, str):
+                raise RecordError(f"{where}: the key {key!r} is not text; keys are text")
+            _check(item, f"{where}.{key}")
+    elif isinstance(value, list | tuple):
+        for place, item in enumerate(value):
+            _check(item, f"{where}[{place}]")
+    else:
+        raise RecordError(
+            f"{where}: {value!r} is a {type(value).__name__}; text, whole numbers, true, false, null, "
+            "lists and objects are accepted (doses as decimal strings, times as milliseconds)"
+        )

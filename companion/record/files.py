@@ -1,0 +1,111 @@
+"""The few things a record asks of a file system, behind a port so that tests can let them fail."""
+
+import os
+import stat
+import sys
+from pathlib import Path
+from typing import Protocol
+
+if sys.platform == "win32":
+    import msvcrt
+else:
+    import fcntl
+
+_BARE = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOINHERIT", 0)
+
+
+class FileLayer(Protocol):
+    """Every call raises OSError when the operating system does."""
+
+    def make_folder(self, folder: Path) -> None:
+        """Make `folder` and what is above it, open to its owner alone; one that is there stays as it is."""
+
+    def create(self, path: Path) -> int:
+        """A new file, 0600, for appending; its descriptor. Raises FileExistsError when there is one."""
+
+    def open(self, path: Path) -> int:
+        """An existing file, for reading and appending; its descriptor."""
+
+    def lock(self, fd: int) -> bool:
+        """Become the only writer; False when someone else is. Held until the descriptor is closed."""
+
+    def read(self, fd: int) -> bytes:
+        """The whole file."""
+
+    def write(self, fd: int, data: bytes) -> int:
+        """One write at the end of the file; the number of bytes taken, which may be fewer."""
+
+    def truncate(self, fd: int, size: int) -> None: ...
+
+    def sync(self, fd: int) -> None:
+        """Return when the file's bytes are on the disk itself."""
+
+    def sync_folder(self, folder: Path) -> None:
+        """Return when the names in `folder` are on the disk itself."""
+
+    def remove(self, path: Path) -> None: ...
+
+    def close(self, fd: int) -> None: ...
+
+
+class DiskFiles:
+    """The operating system's own files."""
+
+    def make_folder(self, folder: Path) -> None:
+        missing = [p for p in (folder, *folder.parents) if not p.exists()]
+        for part in reversed(missing):
+            part.mkdir(mode=0o700, exist_ok=True)
+            self.sync_folder(part.parent)
+        if not stat.S_ISDIR(folder.stat().st_mode):
+            raise NotADirectoryError(20, "not a folder", str(folder))
+
+    def create(self, path: Path) -> int:
+        return os.open(path, os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_RDWR | _BARE, 0o600)
+
+    def open(self, path: Path) -> int:
+        return os.open(path, os.O_APPEND | os.O_RDWR | _BARE)
+
+    def lock(self, fd: int) -> bool:
+        try:
+            if sys.platform == "win32":
+                os.lseek(fd, 0x7FFF0000, os.SEEK_SET)  # far past the end: readers are not kept out
+                msvcrt.locking(fd, msvcrt.LK_NBLCK, 1)
+            else:
+                fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except (BlockingIOError, PermissionError):
+            return False
+        return True
+
+    def read(self, fd: int) -> bytes:
+        os.lseek(fd, 0, os.SEEK_SET)
+        parts = []
+        while part := os.read(fd, 1 << 20):
+            parts.append(part)
+        return b"".join(parts)
+
+    def write(self, fd: int, data: bytes) -> int:
+        return os.write(fd, data)
+
+    def truncate(self, fd: int, size: int) -> None:
+        os.ftruncate(fd, size)
+
+    def sync(self, fd: int) -> None:
+        if sys.platform == "darwin":
+            fcntl.fcntl(fd, fcntl.F_FULLFSYNC)  # fsync alone stops at the drive's own cache there
+        else:
+            os.fsync(fd)
+
+    def sync_folder(self, folder: Path) -> None:
+        if sys.platform == "win32":
+            return  # Windows has no call for it: names are journalled with the file
+        fd = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        try:
+            os.fsync(fd)
+        finally:
+            os.close(fd)
+
+    def remove(self, path: Path) -> None:
+        path.unlink()
+
+    def close(self, fd: int) -> None:
+        os.close(fd)

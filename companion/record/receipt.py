@@ -1,0 +1,51 @@
+"""The receipt: a short code from the head of a closed record, kept by someone else.
+
+Sixteen characters in four groups: fifteen carry 75 bits of the head's SHA-256, the last is a check character, so
+that a slip in typing is told apart from a changed record. The alphabet is Crockford's base 32, without I, L, O, U
+(Douglas Crockford, "Base 32"; from memory); the check is the Luhn algorithm, modulo 32 where ISO/IEC 7812-1 has 10
+(from memory).
+"""
+
+from companion.errors import UsageError
+
+ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
+_LENGTH = 16
+# Figures as plain words, letters by the ICAO spelling alphabet (Annex 10, volume II; from memory).
+_WORDS = (
+    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
+    *("alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "juliett", "kilo", "mike"),
+    *("november", "papa", "quebec", "romeo", "sierra", "tango", "victor", "whiskey", "x-ray", "yankee", "zulu"),
+)
+_SPOKEN = dict(zip(ALPHABET, _WORDS, strict=True))
+
+
+def receipt_of(head: str) -> str:
+    """The code for a head (64 hex digits), such as `7Q4K-0XMA-...`."""
+    bits = int(head, 16) >> (256 - 75)
+    code = "".join(ALPHABET[bits >> shift & 31] for shift in range(70, -1, -5))
+    code += ALPHABET[-_luhn(code, 1) % 32]
+    return "-".join(code[i : i + 4] for i in range(0, _LENGTH, 4))
+
+
+def read_receipt(typed: str) -> str:
+    """A code as someone typed it, in its one written form. Raises UsageError when it cannot be a receipt code."""
+    code = "".join(c for c in typed.upper() if c not in " -").translate(str.maketrans("OIL", "011"))
+    if len(code) != _LENGTH or any(c not in ALPHABET for c in code):
+        raise UsageError(f"receipt {typed!r}: 16 letters and figures are accepted, in groups of four or not")
+    if _luhn(code, 0) % 32:
+        raise UsageError(f"receipt {typed!r}: mistyped, its last character does not fit the others; read it again")
+    return "-".join(code[i : i + 4] for i in range(0, _LENGTH, 4))
+
+
+def spoken_receipt(code: str) -> str:
+    """The words to say for a code: letters by the spelling alphabet, a comma between groups."""
+    return ", ".join(" ".join(_SPOKEN[c] for c in group) for group in code.split("-"))
+
+
+def _luhn(code: str, first_from_right: int) -> int:
+    """Luhn's sum modulo 32: from the right, every second character counts double, its two digits added."""
+    total = 0
+    for place, char in enumerate(reversed(code), start=first_from_right):
+        value = ALPHABET.index(char) * (2 if place % 2 else 1)
+        total += value // 32 + value % 32
+    return total

@@ -1,0 +1,21 @@
+"""Older record versions stay readable: each step lifts an entry from one version to the next.
+
+The chain is checked on the bytes as written; only then are entries lifted.
+"""
+
+from collections.abc import Callable, Mapping
+
+from companion.record.entry import Entry
+from companion.record.opening import RECORD_VERSION
+
+Step = Callable[[Entry], Entry]
+
+STEPS: Mapping[int, Step] = {}
+"""From a version to the one after it. Version 1 is the only one so far."""
+
+
+def upcast(entry: Entry, version: int, steps: Mapping[int, Step] = STEPS, to: int = RECORD_VERSION) -> Entry:
+    """`entry`, written in `version`, as version `to` would have it."""
+    for step in range(version, to):
+        entry = steps[step](entry)
+    return entry

@@ -1,0 +1,147 @@
+"""Can this record be believed? Said in plain words."""
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from companion import places
+from companion.errors import RecordError
+from companion.record.chain import Scan, lines_of, scan
+from companion.record.keys import known_keys
+from companion.record.opening import misfit_of_opening
+from companion.record.receipt import read_receipt, receipt_of
+from companion.record.seal import head_of, seal_holds
+
+State = Literal["intact", "open", "torn", "empty", "broken", "count", "signature", "receipt", "stranger", "unreadable"]
+"""intact: closed, whole, signed with a known key (or vouched for by its receipt). open: whole so far, not ended.
+torn: as open, and the last line was cut off while it was written. empty: no session began. broken: a line does not
+fit. count, signature, receipt: these do not match. stranger: whole, but signed with a key this machine does not
+know. unreadable: no record, or one from a newer program."""
+
+_MEANING: dict[State, str] = {
+    "intact": "nothing was changed since it was closed",
+    "open": "what is there fits together, but there is no closing entry: the session was not ended, or its end "
+    "was cut off",
+    "torn": "the entries before it are whole; continuing the session sets the unfinished line aside",
+    "empty": "no session began",
+    "broken": "it was damaged or changed after it was written; nothing from there on can be believed",
+    "count": "entries were removed or added",
+    "signature": "it was changed after it was signed, or signed by someone else",
+    "receipt": "this is not the record that the receipt was given for",
+    "stranger": "it may be a rebuilt record: give its receipt code, or put the signer's .pub file among the known keys",
+    "unreadable": "nothing can be said about it",
+}
+
+
+@dataclass(frozen=True)
+class Finding:
+    """The outcome for one record."""
+
+    path: Path
+    state: State
+    reason: str
+    """What was found, in plain words."""
+    entries: int = 0
+    """How many entries fit, counted from the first."""
+    line: int = 0
+    """Where it broke, from 1; 0 when it did not."""
+    torn: int = 0
+    """Bytes of an unfinished last line."""
+    receipt: str = ""
+    """The receipt code that this record would have; empty unless closed."""
+
+    @property
+    def ok(self) -> bool:
+        """True only for a record that is closed, whole and vouched for."""
+        return self.state == "intact"
+
+    @property
+    def meaning(self) -> str:
+        """What that means, in plain words."""
+        return _MEANING[self.state]
+
+    def sentence(self) -> str:
+        """One line for people."""
+        return f"{self.path}: {self.reason}; {self.meaning}"
+
+
+def verify(path: Path, receipt: str | None = None, known: Collection[str] | None = None) -> Finding:
+    """Check one record. `receipt` is the code someone else kept; `known` are public keys (64 hex digits each),
+    this machine's when not given. Raises UsageError when `receipt` cannot be a code; otherwise never raises for
+    what is in the file."""
+    return examine(path, receipt, known)[0]
+
+
+def verify_folder(folder: Path, known: Collection[str] | None = None) -> Iterator[Finding]:
+    """Check every `*.jsonl` file in `folder`, in the order of their names."""
+    keys = known_keys(places.keys()) if known is None else known
+    for path in records_in(folder):
+        yield verify(path, None, keys)
+
+
+def records_in(folder: Path) -> list[Path]:
+    """The records in `folder`, in the order of their names. Raises RecordError when it cannot be listed."""
+    try:
+        return sorted(p for p in folder.iterdir() if p.suffix == ".jsonl")
+    except OSError as fault:
+        raise RecordError(f"{folder}: this folder cannot be listed ({fault.strerror})") from fault
+
+
+def examine(path: Path, receipt: str | None, known: Collection[str] | None) -> tuple[Finding, Scan]:
+    """`verify`, and what was read on the way."""
+    wanted = None if receipt is None else read_receipt(receipt)
+    try:
+        if not path.is_file():
+            why = "a folder or device, not a record" if path.exists() else "there is no such file"
+            return Finding(path, "unreadable", why), Scan()
+        with path.open("rb") as file:
+            found = scan(lines_of(file))
+    except OSError as fault:
+        return Finding(path, "unreadable", f"it cannot be read ({fault.strerror})"), Scan()
+    keys = known_keys(places.keys()) if known is None else known
+    return _judge(path, found, wanted, keys), found
+
+
+def _judge(path: Path, found: Scan, wanted: str | None, known: Collection[str]) -> Finding:
+    count = len(found.entries)
+    if found.fault_line:
+        reason = f"broken at line {found.fault_line}: {found.fault}"
+        return Finding(path, "broken", reason, count, found.fault_line)
+    if not count:
+        return Finding(path, "empty", "holds no complete entry", torn=len(found.torn))
+    wrong = misfit_of_opening(found.entries[0])
+    if wrong:
+        newer = "newer program" in wrong
+        return Finding(path, "unreadable" if newer else "broken", f"line 1: {wrong}", count, 1)
+    return _judge_end(path, found, wanted, known)
+
+
+def _judge_end(path: Path, found: Scan, wanted: str | None, known: Collection[str]) -> Finding:
+    count, last, opening = len(found.entries), found.entries[-1], found.entries[0].body
+    if not found.closed:
+        if wanted is not None:
+            reason = f"{count} entries and no closing entry, though a receipt {wanted} was given"
+            return Finding(path, "receipt", reason, count, torn=len(found.torn))
+        if found.torn:
+            reason = f"the last line was cut off while being written ({len(found.torn)} bytes after {count} entries)"
+            return Finding(path, "torn", reason, count, torn=len(found.torn))
+        return Finding(path, "open", f"intact and still open, {count} entries", count)
+    code = receipt_of(head_of(last))
+    if last.body.get("count") != count:
+        reason = f"the closing entry counts {last.body.get('count')} entries, there are {count}"
+        return Finding(path, "count", reason, count, count)
+    if not seal_holds(last, str(opening["public_key"])):
+        return Finding(path, "signature", "the signature of the closing entry is wrong", count, count)
+    if last.body.get("receipt") != code:
+        reason = f"the closing entry holds the receipt {last.body.get('receipt')}, its content gives {code}"
+        return Finding(path, "receipt", reason, count, count)
+    if wanted is not None and wanted != code:
+        return Finding(path, "receipt", f"the receipt {wanted} does not match, this record's is {code}", count)
+    key, ours = opening["key_id"], opening["public_key"] in known
+    if not ours and wanted is None:
+        reason = f"whole and closed, {count} entries, but signed with the unknown key {key}"
+        return Finding(path, "stranger", reason, count, receipt=code)
+    vouched = f"signed with the known key {key}" if ours else f"signed with the unknown key {key}"
+    matched = "" if wanted is None else ", and the receipt matches"
+    return Finding(path, "intact", f"intact and closed, {count} entries, {vouched}{matched}", count, receipt=code)
