@@ -1,0 +1,22 @@
+"""Do it, then confirm it aloud."""
+
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.core.procedure import ActionStep
+
+
+class ActionKind(Plain[ActionStep]):
+    """A critical action whose reply has no content of its own is read back."""
+
+    def phrases(self, turn: Turn[ActionStep]) -> Phrases:
+        if turn.here.phase == "read back":
+            return turn.right_or_wrong()
+        return {reply: Meaning("confirm") for reply in turn.step.replies}
+
+    def reply(self, turn: Turn[ActionStep], phrase: str, meaning: Meaning) -> Result:
+        if turn.here.phase == "read back":
+            if meaning.arg == "right":
+                return turn.finish()
+            return turn.go("ask", Say(turn.filled(turn.step.short or turn.step.say)))
+        if turn.step.read_back:
+            return turn.go("read back", Say(f"Heard: {phrase}. Right or wrong?", "read back"), pending_phrase=phrase)
+        return turn.finish()

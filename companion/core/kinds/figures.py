@@ -1,0 +1,147 @@
+"""Figures people work out: the performer's calculation and a second person's independent check.
+
+Each figure is said twice and sealed; no prompt repeats it. Where a check looks at a calculation both seals are
+opened together, compared with each other, and only then with the program's own working (ISMP Canada, 2019:
+two people work apart, neither knowing the other's result).
+"""
+
+from companion.core.dose import work_out
+from companion.core.events import Opened
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.core.kinds.reading import meanings_of
+from companion.core.procedure import CalculationStep, CheckStep
+from companion.core.seals import opens
+from companion.core.value_phrases import say_value
+from companion.core.values import NumberValue, Value, ValueSpec
+from companion.errors import DoseError
+
+_ONCE_MORE = Say("Noted and hidden. Once more, the same figure, to be sure.")
+_TWO_DIFFER = Say("Those two were not the same. Start over: the figure, twice.", "refusal")
+
+
+class CalculationKind(Plain[CalculationStep]):
+    """Without a check the only seal is opened at once; with one the step is done under seal."""
+
+    def phrases(self, turn: Turn[CalculationStep]) -> Phrases:
+        if turn.here.phase == "opening":
+            return {}
+        return meanings_of(turn, turn.step.value, digits=True, secret=True)
+
+    def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
+        return None if turn.here.phase == "opening" else turn.step.value
+
+    def reply(self, turn: Turn[CalculationStep], phrase: str, meaning: Meaning) -> Result:
+        raise ValueError(f"the figure of step {turn.step.id} must come under seal")
+
+    def sealed(self, turn: Turn[CalculationStep], seal: str) -> Result:
+        if turn.here.phase != "again":
+            return turn.go("again", _ONCE_MORE, seal=seal)
+        if seal != turn.here.seal:
+            return turn.go("ask", _TWO_DIFFER, seal="")
+        if turn.procedure.check_of(turn.step.id) is None:
+            result = turn.go("opening")
+            return Result(result.here, seal=seal)
+        return Result(turn.here, done=True, seal=seal)
+
+    def opened(self, turn: Turn[CalculationStep], event: Opened) -> Result:
+        """Compare the only figure with the program's own."""
+        figure = _number(turn.step.value, event.first)
+        _must_open(turn.state.seals.get(turn.step.id), figure, event.first_salt)
+        fault = _against_own(turn, turn.step, figure)
+        if fault:
+            return turn.leave(turn.step.disagree, Say(fault, "caution"))
+        return turn.finish(Say(f"{say_value(figure)}: the working agrees.", "answer"), values={turn.step.id: figure})
+
+
+class CheckKind(Plain[CheckStep]):
+    """First who checks, then their figure."""
+
+    def phrases(self, turn: Turn[CheckStep]) -> Phrases:
+        phase = turn.here.phase
+        if phase == "opening":
+            return {}
+        if phase == "read back":
+            return turn.right_or_wrong()
+        if phase in ("figure", "again"):
+            return meanings_of(turn, self._calculation(turn).value, digits=True, secret=True)
+        return meanings_of(turn, turn.step.tag, digits=True)
+
+    def spec(self, turn: Turn[CheckStep]) -> ValueSpec | None:
+        if turn.here.phase in ("opening", "read back"):
+            return None
+        return turn.step.tag if turn.here.phase == "ask" else self._calculation(turn).value
+
+    def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
+        if turn.here.phase == "read back":
+            if meaning.arg == "right" and turn.here.pending is not None:
+                ask = Say("Checker, from the order and the label yourself: what is your figure?")
+                return turn.go("figure", ask, tag=turn.here.pending.text, pending=None)
+            return turn.go("ask", Say("Checker, your tag again, digit by digit."), pending=None)
+        value = meaning.value
+        if value is None or turn.here.phase != "ask":
+            raise ValueError(f"the figure of step {turn.step.id} must come under seal")
+        if value.text == turn.state.performer:
+            return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
+        heard = Say(f"Checker, tag {say_value(value)}. Right or wrong?", "read back")
+        return turn.go("read back", heard, pending=value)
+
+    def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
+        if turn.here.phase == "figure":
+            return turn.go("again", _ONCE_MORE, seal=seal)
+        if turn.here.phase != "again":
+            raise ValueError(f"step {turn.step.id} expects a tag, not a figure")
+        if seal != turn.here.seal:
+            return turn.go("figure", _TWO_DIFFER, seal="")
+        result = turn.go("opening")
+        return Result(result.here, seal=seal, checker=turn.here.tag)
+
+    def opened(self, turn: Turn[CheckStep], event: Opened) -> Result:
+        """Compare the two figures, then both with the program's own."""
+        calculation = self._calculation(turn)
+        if event.second is None or event.second_salt is None:
+            raise ValueError("the checker's figure is missing")
+        first = _number(calculation.value, event.first)
+        second = _number(calculation.value, event.second)
+        _must_open(turn.state.seals.get(calculation.id), first, event.first_salt)
+        _must_open(turn.state.seals.get(turn.step.id), second, event.second_salt)
+        if first.decimal() != second.decimal():
+            text = f"The figures differ: performer {say_value(first)}, checker {say_value(second)}."
+            return turn.leave(turn.step.disagree, Say(text, "caution"))
+        fault = _against_own(turn, calculation, first)
+        if fault:
+            return turn.leave(turn.step.disagree, Say(f"You both have {say_value(first)}. {fault}", "caution"))
+        agreed = Say(f"Both figures agree, and so does the working: {say_value(first)}.", "answer")
+        return turn.finish(agreed, values={calculation.id: first})
+
+    def _calculation(self, turn: Turn[CheckStep]) -> CalculationStep:
+        step = turn.procedure.step(turn.step.of)
+        assert isinstance(step, CalculationStep)  # the loader has checked it
+        return step
+
+
+def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:
+    """The program's own result in the unit and rounding of the step. Raises DoseError."""
+    settings = {setting.id: setting.value for setting in turn.procedure.settings}
+    inputs = {}
+    for term, name in step.inputs.items():
+        value = turn.state.values.get(name)
+        inputs[term] = value.written() if value is not None else settings[name]
+    return Value(type="number", text=format(work_out(step.formula, inputs).rounded, "f"), unit=step.value.unit)
+
+
+def _against_own(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> str:
+    """Empty where `figure` is the program's own; else what is wrong, without saying what the figure should be."""
+    try:
+        own = own_figure(turn, step)
+    except DoseError as fault:
+        return f"The working cannot be done: {fault}"
+    return "" if own.decimal() == figure.decimal() else "My own working gives something else."
+
+
+def _number(spec: NumberValue, text: str) -> Value:
+    return Value(type="number", text=text, unit=spec.unit)
+
+
+def _must_open(sealed: str | None, value: Value, salt: str) -> None:
+    if sealed is None or not opens(sealed, value, salt):
+        raise ValueError(f"the figure {value.written()} is not the one that was sealed")

@@ -1,0 +1,32 @@
+"""Look, for a time where one is given, then say what was seen."""
+
+from collections.abc import Mapping
+
+from companion.core.durations import said
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.core.procedure import ObservationStep
+
+
+class ObservationKind(Plain[ObservationStep]):
+    """Something abnormal may be said at any moment; nothing abnormal only once the time is up."""
+
+    def phrases(self, turn: Turn[ObservationStep]) -> Phrases:
+        seen = {phrase: Meaning("normal") for phrase in turn.step.normal}
+        for abnormal in turn.step.abnormal:
+            seen |= {phrase: Meaning("branch", abnormal.branch) for phrase in abnormal.replies}
+        return seen
+
+    def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
+        due = self.timers(turn).get(f"{turn.step.id}/look", 0)
+        if turn.at_ms < due:
+            return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
+        return turn.finish()
+
+    def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:
+        if turn.step.look is None:
+            return {}
+        return {f"{turn.step.id}/look": turn.here.since_ms + turn.step.look * 1000}
+
+    def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
+        text = turn.filled(turn.step.short or turn.step.title)
+        return turn.go("ready", Say(f"The time for looking is up. {text}"))

@@ -1,0 +1,62 @@
+"""Say a value; hear it read back; then it stands."""
+
+from datetime import date
+from decimal import Decimal
+
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
+from companion.core.procedure import Alert, ReadingStep
+from companion.core.value_phrases import phrases_for, say_value
+from companion.core.values import Value, ValueSpec
+
+
+class ReadingKind(Plain[ReadingStep]):
+    """After a wrong read-back or a miss the digits may also be said one by one."""
+
+    def phrases(self, turn: Turn[ReadingStep]) -> Phrases:
+        if turn.here.phase == "read back":
+            return turn.right_or_wrong()
+        return meanings_of(turn, turn.step.value, digits=turn.here.phase == "digits" or turn.here.misses > 0)
+
+    def spec(self, turn: Turn[ReadingStep]) -> ValueSpec | None:
+        return None if turn.here.phase == "read back" else turn.step.value
+
+    def reply(self, turn: Turn[ReadingStep], phrase: str, meaning: Meaning) -> Result:
+        if turn.here.phase == "read back":
+            if meaning.arg == "right" and turn.here.pending is not None:
+                return self._given(turn, turn.here.pending)
+            return turn.go("digits", Say("Not taken. Say it again, digit by digit if it has figures."), pending=None)
+        value = meaning.value
+        if value is None:
+            return turn.stay()
+        if turn.step.read_back:
+            said = say_value(value, turn.step.value)
+            return turn.go("read back", Say(f"Heard: {said}. Right or wrong?", "read back"), pending=value)
+        return self._given(turn, value)
+
+    def _given(self, turn: Turn[ReadingStep], value: Value) -> Result:
+        for alert in turn.step.alerts:
+            if alerts(alert, value, turn.today):
+                return Result(turn.here, branch=alert.branch, values={turn.step.id: value})
+        return turn.finish(values={turn.step.id: value})
+
+
+def meanings_of(turn: Turn[S], spec: ValueSpec, digits: bool, secret: bool = False) -> Phrases:
+    """Phrases of `spec`, each meaning its value; `digits` adds the digit-by-digit forms."""
+    language = turn.procedure.language
+    found = dict(phrases_for(spec, turn.today, language=language))
+    if digits:
+        found.update(phrases_for(spec, turn.today, digits_only=True, language=language))
+    return {phrase: Meaning("value", value=value, secret=secret) for phrase, value in found.items()}
+
+
+def alerts(alert: Alert, value: Value, today: date) -> bool:
+    """Whether `value` sends the session into the alert's branch."""
+    if value.type == "choice":
+        return value.text in alert.is_
+    if value.type == "number":
+        amount = value.decimal()
+    elif value.type == "date":
+        amount = Decimal((date.fromisoformat(value.text) - today).days)
+    else:
+        return False
+    return (alert.below is not None and amount < alert.below) or (alert.above is not None and amount > alert.above)

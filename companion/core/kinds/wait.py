@@ -1,0 +1,54 @@
+"""A shortest time that cannot be confirmed early."""
+
+from collections.abc import Mapping
+
+from companion.core.durations import said
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.core.procedure import WaitStep
+from companion.core.state import Here
+
+
+class WaitKind(Plain[WaitStep]):
+    """Counted on the session's clock, from the step it hangs on or from when it is asked."""
+
+    def ask(self, turn: Turn[WaitStep]) -> Result:
+        since = turn.state.done_at(turn.step.since) if turn.step.since else None
+        here = Here(since_ms=turn.at_ms if since is None else since)
+        left = _left_s(turn.step, here, turn.at_ms)
+        more = (f"{said(left)} to go.",) if left else ("The time is already up.",)
+        return Result(here, prompt(turn, *more))
+
+    def phrases(self, turn: Turn[WaitStep]) -> Phrases:
+        return {reply: Meaning("confirm") for reply in turn.step.replies}
+
+    def reply(self, turn: Turn[WaitStep], phrase: str, meaning: Meaning) -> Result:
+        left = _left_s(turn.step, turn.here, turn.at_ms)
+        if left:
+            return turn.stay(Say(f"Not yet. {said(left)} to go.", "refusal"))
+        most = turn.step.at_most
+        if most is not None and turn.at_ms - turn.here.since_ms > most * 1000:
+            late = Say(f"That is later than {said(most)}. It is noted as late.", "caution")
+            return turn.leave(turn.step.late, late, note="late") if turn.step.late else turn.finish(late, note="late")
+        return turn.finish()
+
+    def timers(self, turn: Turn[WaitStep]) -> Mapping[str, int]:
+        due = {f"{turn.step.id}/least": turn.here.since_ms + turn.step.at_least * 1000}
+        if turn.step.at_least >= 40:
+            due[f"{turn.step.id}/half"] = turn.here.since_ms + turn.step.at_least * 500
+        if turn.step.at_most is not None:
+            due[f"{turn.step.id}/most"] = turn.here.since_ms + turn.step.at_most * 1000
+        return due
+
+    def time_up(self, turn: Turn[WaitStep], timer: str) -> Result:
+        if timer.endswith("/half"):
+            left = _left_s(turn.step, turn.here, turn.at_ms)
+            return turn.stay(Say(f"{said(left)} to go.", "note")) if left else turn.stay()
+        if timer.endswith("/most"):
+            return turn.stay(Say(f"The longest time, {said(turn.step.at_most or 0)}, has gone by.", "caution"))
+        text = turn.filled(turn.step.short or turn.step.title)
+        return turn.go("ready", Say(f"{said(turn.step.at_least)} have passed. {text}"))
+
+
+def _left_s(step: WaitStep, here: Here, at_ms: int) -> int:
+    """Whole seconds still to go, rounded up; 0 when the time is up."""
+    return max(0, -(-(here.since_ms + step.at_least * 1000 - at_ms) // 1000))

@@ -1,0 +1,391 @@
+"""The step machine: `(state, event) -> (state, what to say)`. Pure; a record folds through it."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+
+from companion.core import moves
+from companion.core.asking import again, nudge, options, restate
+from companion.core.controls import control_phrases
+from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
+from companion.core.kinds import CALCULATION, CHECK, KINDS
+from companion.core.kinds.base import Meaning, Phrases, Result, Say, Turn
+from companion.core.kinds.reading import meanings_of
+from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, Step, StepBase, WaitStep
+from companion.core.state import Done, Here, State
+from companion.core.value_phrases import say_value
+from companion.core.values import TagValue, ValueSpec
+from companion.errors import EventRefused
+
+Says = tuple[Say, ...]
+
+
+class Machine:
+    """One procedure's machine. Holds no state of its own.
+
+    `step` raises EventRefused, with the state unchanged, for an event that cannot happen there.
+    """
+
+    def __init__(self, procedure: Procedure) -> None:
+        self.procedure = procedure
+        self._words = control_phrases(procedure.language)
+
+    # What is asked now
+
+    def allowed(self, state: State) -> Phrases:
+        """Every phrase that may be said now, with its meaning."""
+        controls = self._controls(state)
+        if state.status == "naming":
+            own = self._tag_phrases(state)
+        elif state.status == "running":
+            own = dict(self._kind_phrases(state)) | self._branch_phrases(state)
+        else:
+            own = {}
+        return controls | own
+
+    def current(self, state: State) -> Step | None:
+        """The step that is asked, or None before the start and after the end."""
+        if not state.frames or state.ended:
+            return None
+        return moves.step_at(self.procedure, state.frames[-1])
+
+    def spec(self, state: State) -> ValueSpec | None:
+        """The kind of value asked for now, or None when the reply is a phrase."""
+        if state.status == "naming" and state.here.phase == "ask":
+            return self._tag()
+        if state.status != "running":
+            return None
+        turn = self._turn(state, state.at_ms)
+        spec: ValueSpec | None = KINDS[turn.step.kind].spec(turn)
+        return spec
+
+    def may_nudge(self, state: State) -> bool:
+        """Whether a long silence deserves a word: not while held, not during a wait, and at most twice a step."""
+        waiting = any(timer.endswith(("/least", "/look")) for timer in self.own_timers(state))
+        return state.status not in ("new", "held") and not state.ended and state.here.silences < 2 and not waiting
+
+    def to_open(self, state: State) -> tuple[str, str | None] | None:
+        """The steps whose seals have to be opened now: the calculation, and its check where there is one."""
+        step = self.current(state)
+        if state.status != "running" or state.here.phase != "opening":
+            return None
+        if isinstance(step, CheckStep):
+            return step.of, step.id
+        return (step.id, None) if isinstance(step, CalculationStep) else None
+
+    def timers(self, state: State) -> Mapping[str, int]:
+        """Timers that have not run out yet: name to session time in ms."""
+        if state.status not in ("running", "held", "restating"):
+            return {}
+        due: dict[str, int] = {}
+        for wait in self.procedure.all_steps():
+            if isinstance(wait, WaitStep) and wait.since and state.done_at(wait.id) is None:
+                since = state.done_at(wait.since)
+                if since is not None:
+                    due[f"{wait.id}/least"] = since + wait.at_least * 1000
+        due |= self.own_timers(state)
+        return {name: at for name, at in due.items() if name not in state.fired}
+
+    def own_timers(self, state: State) -> Mapping[str, int]:
+        """The present step's timers that have not run out yet."""
+        step = self.current(state)
+        if step is None or state.status != "running":
+            return {}
+        due: Mapping[str, int] = KINDS[step.kind].timers(self._turn(state, state.at_ms))
+        return {name: at for name, at in due.items() if name not in state.fired}
+
+    # What happens
+
+    def step(self, state: State, event: AnyEvent) -> tuple[State, Says]:
+        """The next state and what is said. Raises EventRefused."""
+        if event.at_ms < state.at_ms:
+            raise EventRefused(f"event {event.kind} at {event.at_ms} ms is earlier than the last at {state.at_ms} ms")
+        if state.ended:
+            raise EventRefused(f"event {event.kind} comes after the session was {state.status}")
+        if (state.status == "new") != isinstance(event, Started):
+            raise EventRefused(f"event {event.kind} does not fit a session that is {state.status}")
+        state = replace(state, at_ms=event.at_ms)
+        try:
+            return self._dispatch(state, event)
+        except ValueError as fault:
+            raise EventRefused(f"event {event.kind} cannot be taken: {fault}") from fault
+
+    def fold(self, events: Iterable[AnyEvent]) -> State:
+        """The state that a list of events leads to. Raises EventRefused."""
+        state = State()
+        for event in events:
+            state, _ = self.step(state, event)
+        return state
+
+    def _dispatch(self, state: State, event: AnyEvent) -> tuple[State, Says]:
+        match event:
+            case Started():
+                return self._started(state, event)
+            case Replied():
+                return self._replied(state, event)
+            case Missed():
+                return self._missed(state, event)
+            case Silent():
+                return self._silent(state)
+            case TimeUp():
+                return self._time_up(state, event)
+            case Sealed():
+                return self._sealed(state, event)
+            case Opened():
+                return self._opened(state, event)
+            case Resumed():
+                return self._resumed(state)
+
+    def _started(self, state: State, event: Started) -> tuple[State, Says]:
+        state = replace(state, performer=event.performer, today=event.today, mode=event.mode)
+        if not event.performer:
+            return replace(state, status="naming"), (Say("Performer, your staff tag, digit by digit."),)
+        return self._begin(state)
+
+    def _begin(self, state: State) -> tuple[State, Says]:
+        return self._enter(replace(state, status="running", frames=moves.START, here=Here()))
+
+    def _replied(self, state: State, event: Replied) -> tuple[State, Says]:
+        meaning = self.allowed(state).get(event.phrase)
+        if meaning is None:
+            raise ValueError(f"`{event.phrase}` is not among the phrases allowed here")
+        if meaning.secret:
+            raise ValueError("a figure that has to stay hidden came without its seal")
+        if state.status == "naming":
+            return self._named(state, event.phrase, meaning)
+        if meaning.kind == "control" and not self._is_read_back(state, meaning):
+            return self._control(state, meaning.arg)
+        if meaning.kind == "branch":
+            return self._take_branch(state, meaning.arg)
+        turn = self._turn(state, event.at_ms)
+        return self._apply(state, KINDS[turn.step.kind].reply(turn, event.phrase, meaning), event.phrase)
+
+    def _named(self, state: State, phrase: str, meaning: Meaning) -> tuple[State, Says]:
+        here = state.here
+        if here.phase == "read back":
+            if meaning.arg == "right" and here.pending is not None:
+                return self._begin(replace(state, performer=here.pending.text))
+            return replace(state, here=Here()), (Say("Your staff tag again, digit by digit."),)
+        if meaning.value is None:
+            return self._control(state, meaning.arg)
+        back = Say(f"Heard: tag {say_value(meaning.value)}. Right or wrong?", "read back")
+        return replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase)), (back,)
+
+    def _missed(self, state: State, event: Missed) -> tuple[State, Says]:
+        if event.why == "other" or state.status == "held":
+            return state, ()
+        state = replace(state, here=replace(state.here, misses=state.here.misses + 1))
+        return state, again(state, self.current(state), self.procedure, self.allowed(state))
+
+    def _silent(self, state: State) -> tuple[State, Says]:
+        if not self.may_nudge(state):
+            return state, ()
+        state = replace(state, here=replace(state.here, silences=state.here.silences + 1))
+        return state, nudge(state, self.current(state), self.procedure)
+
+    def _time_up(self, state: State, event: TimeUp) -> tuple[State, Says]:
+        due = self.timers(state).get(event.timer)
+        if due is None or event.at_ms < due:
+            raise ValueError(f"timer `{event.timer}` is not running out now")
+        state = replace(state, fired=state.fired | {event.timer})
+        owner = self.procedure.step(event.timer.split("/")[0])
+        step = self.current(state)
+        if state.status != "running":
+            return state, ()
+        if step is None or owner.id != step.id:
+            return state, (Say(f"{owner.title}: the time is up.", "note"),)
+        turn = self._turn(state, event.at_ms)
+        return self._apply(state, KINDS[step.kind].time_up(turn, event.timer), "")
+
+    def _sealed(self, state: State, event: Sealed) -> tuple[State, Says]:
+        if state.status != "running" or not any(meaning.secret for meaning in self.allowed(state).values()):
+            raise ValueError("no figure is asked for under seal here")
+        turn = self._turn(state, event.at_ms)
+        return self._apply(state, KINDS[turn.step.kind].sealed(turn, event.seal), "(sealed)")
+
+    def _opened(self, state: State, event: Opened) -> tuple[State, Says]:
+        if self.to_open(state) is None:
+            raise ValueError("no seal is to be opened here")
+        step = self.current(state)
+        if isinstance(step, CheckStep):
+            result = CHECK.opened(Turn(self.procedure, state, step, event.at_ms), event)
+        elif isinstance(step, CalculationStep):
+            result = CALCULATION.opened(Turn(self.procedure, state, step, event.at_ms), event)
+        else:
+            raise ValueError("no seal is to be opened here")
+        return self._apply(replace(state, seals={}), result, "(opened)")
+
+    def _resumed(self, state: State) -> tuple[State, Says]:
+        """What was sealed and not opened went with the program that held it: both figures are asked anew."""
+        if state.status == "naming":
+            return replace(state, here=Here()), (Say("Performer, your staff tag, digit by digit."),)
+        owner = moves.seal_owner(self.procedure, state)
+        if owner is not None:
+            state = moves.back_to(self.procedure, state, owner)
+        state = replace(state, status="restating")
+        return self._restate(state, "The session was interrupted.")
+
+    # Results of a step
+
+    def _apply(self, state: State, result: Result, phrase: str) -> tuple[State, Says]:
+        values = {**state.values, **(result.values or {})}
+        step = self.current(state)
+        assert step is not None  # only a step that is asked gives a result
+        seals = state.seals if result.seal is None else {**state.seals, step.id: result.seal}
+        checker = state.checker if result.checker is None else result.checker
+        state = replace(state, here=result.here, values=values, seals=seals, checker=checker)
+        if result.branch is not None:
+            state, says = self._take_branch(state, result.branch)
+            return state, result.says + says
+        if not result.done:
+            return state, result.says
+        done = Done(step.id, state.frames[-1].branch, phrase, state.at_ms, result.note)
+        state, says = self._advance(replace(state, done=(*state.done, done)))
+        return state, result.says + says
+
+    def _advance(self, state: State) -> tuple[State, Says]:
+        """On to the next step, out of a branch that is over, or to the end."""
+        forward = moves.forward(state)
+        if moves.step_exists(self.procedure, forward.frames[-1]):
+            return self._enter(forward)
+        branch_id = state.frames[-1].branch
+        if branch_id is None:
+            return replace(state, status="finished", frames=(), here=Here()), (
+                Say("The procedure is complete and signed.", "answer"),
+            )
+        ending = self.procedure.branch(branch_id).ends
+        if ending.do == "abandon":
+            reason = ending.reason or branch_id
+            return replace(state, status="abandoned", outcome=reason, here=Here()), (
+                Say(f"The procedure is abandoned: {reason}.", "answer"),
+            )
+        if ending.do == "again" and ending.step is not None:
+            return self._enter(moves.back_to(self.procedure, moves.out_of_branches(state), ending.step))
+        return self._enter(moves.out_of_branch(state), "Back to where we were.")
+
+    def _enter(self, state: State, before: str = "") -> tuple[State, Says]:
+        """Ask the step that the state now points at, afresh."""
+        state = moves.forget_timers(replace(state, status="running", here=Here()), self.current(state))
+        turn = self._turn(state, state.at_ms)
+        result = KINDS[turn.step.kind].ask(turn)
+        lead = (Say(before, "note"),) if before else ()
+        return replace(state, here=result.here), lead + result.says
+
+    def _take_branch(self, state: State, branch_id: str) -> tuple[State, Says]:
+        branch = self.procedure.branch(branch_id)
+        return self._enter(moves.into_branch(state, branch_id), f"{branch.title}.")
+
+    # The program's own phrases
+
+    def _control(self, state: State, control: str) -> tuple[State, Says]:
+        if control in ("pause", "stop"):
+            return replace(state, status="held"), (Say("Held. Nothing counts until you go on.", "answer"),)
+        if state.status == "held" and control == "resume":
+            return self._restate(replace(state, status="restating"), "Going on.")
+        if state.status == "held" and control == "end":
+            return replace(state, status="leaving"), (
+                Say("This ends it unfinished, and says so in the record. Right or wrong?", "read back"),
+            )
+        if state.status == "leaving":
+            if control == "right":
+                reason = "ended by the performer"
+                return replace(state, status="abandoned", outcome=reason), (Say(f"The session is over: {reason}."),)
+            return replace(state, status="held"), (Say("Still held.", "answer"),)
+        if state.status == "restating" and control in ("stands", "falls"):
+            return self._restated(state, control == "stands")
+        return self._ask_control(state, control)
+
+    def _ask_control(self, state: State, control: str) -> tuple[State, Says]:
+        step = self.current(state)
+        if step is None:
+            return state, (Say("Performer, your staff tag, digit by digit."),)
+        if control == "why":
+            return state, (Say(step.reason or "This procedure gives no reason for this step.", "answer"),)
+        if control == "help":
+            hint = (Say(step.hint, "answer"),) if step.hint else ()
+            return state, (*hint, options(self.allowed(state)))
+        if control == "go back":
+            return self._go_back(state)
+        if control == "leave out":
+            if step.critical:
+                return state, (Say("This step is critical and cannot be left out.", "refusal"),)
+            return self._apply(state, Result(state.here, done=True, note="left out"), self._words["leave out"])
+        if state.status == "restating":
+            return self._restate(state, "")
+        turn = self._turn(state, state.at_ms)
+        return state, (Say(turn.filled(step.say)),)
+
+    def _go_back(self, state: State) -> tuple[State, Says]:
+        frame = state.frames[-1]
+        if frame.index == 0:
+            return state, (Say("There is no step before this one here.", "refusal"),)
+        earlier = moves.step_at(self.procedure, replace(frame, index=frame.index - 1))
+        return self._enter(moves.back_to(self.procedure, state, earlier.id), "One step back.")
+
+    def _restate(self, state: State, before: str) -> tuple[State, Says]:
+        last = moves.last_done(self.procedure, state)
+        if last is None:
+            return self._enter(state, before)
+        return state, restate(before, last, state)
+
+    def _restated(self, state: State, stands: bool) -> tuple[State, Says]:
+        last = moves.last_done(self.procedure, state)
+        if stands or last is None:
+            step = self.current(state)
+            if isinstance(step, WaitStep) and step.on_pause == "goes on":
+                since = state.here.since_ms
+                state, says = self._enter(state)
+                return replace(state, here=replace(state.here, since_ms=since)), says
+            return self._enter(state)
+        return self._enter(moves.back_to(self.procedure, state, last.id), "Then that step again.")
+
+    # Which phrases
+
+    def _controls(self, state: State) -> dict[str, Meaning]:
+        if state.status in ("new", "finished", "abandoned"):
+            return {}
+        names: tuple[str, ...] = {
+            "held": ("resume", "end"),
+            "leaving": ("right", "wrong"),
+            "restating": ("stands", "falls", "repeat", "stop"),
+            "naming": ("repeat",) if state.here.phase == "ask" else ("right", "wrong"),
+        }.get(state.status, ("repeat", "go back", "pause", "why", "help", "stop"))
+        step = self.current(state)
+        if state.status == "running" and step is not None and not step.critical:
+            names = (*names, "leave out")
+        return {word: Meaning("control", name) for name, word in self._words.items() if name in names}
+
+    def _kind_phrases(self, state: State) -> Phrases:
+        turn = self._turn(state, state.at_ms)
+        phrases: Phrases = KINDS[turn.step.kind].phrases(turn)
+        return phrases
+
+    def _branch_phrases(self, state: State) -> dict[str, Meaning]:
+        if state.here.phase in ("read back", "opening"):
+            return {}
+        step = self.current(state)
+        inside = {frame.branch for frame in state.frames}
+        found: dict[str, Meaning] = {}
+        for branch in self.procedure.branches:
+            here = not branch.at or (step is not None and step.id in branch.at)
+            if here and branch.id not in inside:
+                found |= {phrase: Meaning("branch", branch.id) for phrase in branch.heard}
+        return found
+
+    def _tag_phrases(self, state: State) -> dict[str, Meaning]:
+        if state.here.phase == "read back":
+            return {}
+        turn: Turn[StepBase] = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
+        return dict(meanings_of(turn, self._tag(), digits=True))
+
+    def _tag(self) -> TagValue:
+        """How staff tags look in this procedure: as its signature asks for them."""
+        tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
+        return tags[0] if tags else TagValue(type="tag")
+
+    def _is_read_back(self, state: State, meaning: Meaning) -> bool:
+        return state.status == "running" and meaning.arg in ("right", "wrong")
+
+    def _turn(self, state: State, at_ms: int) -> Turn[Step]:
+        step = self.current(state)
+        assert step is not None  # callers ask only while a step is up
+        return Turn(self.procedure, state, step, at_ms)

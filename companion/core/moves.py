@@ -1,0 +1,85 @@
+"""Going forward, back, into a branch and out of it. Never forward past a step that was not confirmed."""
+
+from dataclasses import replace
+
+from companion.core.procedure import CheckStep, Procedure, Step
+from companion.core.state import Frame, Here, State
+
+START = (Frame(None, 0),)
+
+
+def steps_of(procedure: Procedure, branch: str | None) -> tuple[Step, ...]:
+    """The main steps, or those of a branch."""
+    return procedure.steps if branch is None else procedure.branch(branch).steps
+
+
+def step_exists(procedure: Procedure, frame: Frame) -> bool:
+    return 0 <= frame.index < len(steps_of(procedure, frame.branch))
+
+
+def step_at(procedure: Procedure, frame: Frame) -> Step:
+    return steps_of(procedure, frame.branch)[frame.index]
+
+
+def forward(state: State) -> State:
+    """One step on in the innermost list; the caller sees whether a step stands there."""
+    frame = state.frames[-1]
+    return replace(state, frames=(*state.frames[:-1], replace(frame, index=frame.index + 1)))
+
+
+def into_branch(state: State, branch: str) -> State:
+    """Start a branch. One that is already open is started over rather than opened inside itself."""
+    for depth, frame in enumerate(state.frames):
+        if frame.branch == branch:
+            return replace(state, frames=(*state.frames[:depth], Frame(branch, 0)))
+    return replace(state, frames=(*state.frames, Frame(branch, 0)))
+
+
+def out_of_branch(state: State) -> State:
+    return replace(state, frames=state.frames[:-1])
+
+
+def out_of_branches(state: State) -> State:
+    return replace(state, frames=state.frames[:1])
+
+
+def back_to(procedure: Procedure, state: State, step_id: str) -> State:
+    """Start again from a step of the innermost list: it and all later ones are unconfirmed, their values
+    and seals forgotten. A step that was not reached yet is never jumped to."""
+    frame = state.frames[-1]
+    steps = steps_of(procedure, frame.branch)
+    ids = [step.id for step in steps]
+    index = min(ids.index(step_id), frame.index) if step_id in ids else frame.index
+    undone = set(ids[index:])
+    # A calculation's value appears only when its check opens the seals, so a check that is undone takes it along.
+    undone |= {step.of for step in steps[index:] if isinstance(step, CheckStep)}
+    return replace(
+        state,
+        frames=(*state.frames[:-1], replace(frame, index=index)),
+        here=Here(),
+        values={name: value for name, value in state.values.items() if name not in undone},
+        seals={name: seal for name, seal in state.seals.items() if name not in undone},
+        done=tuple(entry for entry in state.done if entry.step not in undone),
+        fired=frozenset(timer for timer in state.fired if timer.split("/")[0] not in undone),
+    )
+
+
+def forget_timers(state: State, step: Step | None) -> State:
+    """A step that is asked afresh runs its own timers anew."""
+    if step is None:
+        return state
+    return replace(state, fired=frozenset(timer for timer in state.fired if timer.split("/")[0] != step.id))
+
+
+def last_done(procedure: Procedure, state: State) -> Step | None:
+    """The step before the present one in its own list, which is the last confirmed there."""
+    frame = state.frames[-1]
+    return step_at(procedure, replace(frame, index=frame.index - 1)) if frame.index > 0 else None
+
+
+def seal_owner(procedure: Procedure, state: State) -> str | None:
+    """The calculation whose figure is sealed and not opened, or None."""
+    for name in state.seals:
+        step = procedure.step(name)
+        return step.of if isinstance(step, CheckStep) else name
+    return None

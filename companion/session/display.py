@@ -1,0 +1,39 @@
+"""What a session needs of a screen and of a keyboard."""
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from companion.core.kinds.base import Say
+
+
+class Display(Protocol):
+    """Shows what happens. It decides nothing; the session goes on whatever becomes of it."""
+
+    def says(self, say: Say) -> None:
+        """The program says something."""
+
+    def heard(self, phrase: str, by: str) -> None:
+        """A reply was taken; `phrase` is "(hidden)" for a figure under seal."""
+
+    def missed(self, reason: str, unclear: bool) -> None:
+        """Speech was not taken. `unclear`: it may have been meant for the program."""
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        """The program listens for these."""
+
+    def notice(self, text: str) -> None:
+        """Something outside the procedure: a voice that died, a microphone that is gone."""
+
+
+class Keys(Protocol):
+    """Typed lines, without waiting for them."""
+
+    def poll(self) -> list[str]:
+        """Lines typed since the last call, without their line ends. An empty line is the key alone."""
+
+    def hide(self, hidden: bool) -> None:
+        """Whether what is typed next may be seen."""
+
+    @property
+    def ended(self) -> bool:
+        """True when no more can be typed."""

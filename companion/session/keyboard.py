@@ -1,0 +1,34 @@
+"""Typed lines mean what spoken phrases mean."""
+
+from datetime import date
+
+from companion.core.kinds.base import Phrases
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.core.typed import parse_typed
+from companion.errors import UsageError
+
+_SHOWN = 8
+
+
+def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) -> str:
+    """The allowed phrase that a typed line stands for: its own words, or a value in figures with its unit.
+
+    Raises UsageError, one sentence saying what is accepted.
+    """
+    words = " ".join(line.lower().strip(" .!?").split())
+    if words in allowed:
+        return words
+    spec = machine.spec(state)
+    if spec is not None:
+        value = parse_typed(spec, line, date.fromisoformat(state.today), machine.procedure.language)
+        for phrase, meaning in allowed.items():
+            if meaning.value == value:
+                return phrase
+    raise UsageError(f"`{line.strip()[:60]}` is not a reply here; accepted: {_listed(allowed)}")
+
+
+def _listed(allowed: Phrases) -> str:
+    phrases = list(allowed)
+    more = "" if len(phrases) <= _SHOWN else f"; and {len(phrases) - _SHOWN} more"
+    return "; ".join(phrases[:_SHOWN]) + more

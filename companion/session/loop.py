@@ -1,0 +1,301 @@
+"""The loop of a session. One thread; every event is durable before anything is said about it."""
+
+from collections import deque
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from companion.core.events import AnyEvent, By, Missed, Replied, Silent, Started, TimeUp
+from companion.core.kinds.base import Phrases, Say
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.errors import EventRefused, HearingError, UsageError
+from companion.ports.clock import Clock
+from companion.ports.recogniser import Expected, Hearing
+from companion.ports.sink import RecordSink
+from companion.ports.sound import Block, Ended, Microphone
+from companion.ports.voice import Speaking, Voice
+from companion.session.display import Display, Keys
+from companion.session.ear import Ear
+from companion.session.envelope import Envelope
+from companion.session.keyboard import typed_phrase
+
+HOLD_OFF_MS = 350
+"""Deaf this long after the last sound of a prompt, so that its echo is not taken for a reply."""
+
+SILENT_MS = 20_000
+"""A nudge after this long without a word."""
+
+_TICK_MS = 20
+"""How long a turn of the loop waits for sound or a key."""
+
+
+class Session:
+    """Runs a machine on a microphone, a voice and a keyboard until it ends.
+
+    `ear` and `microphone` are None where there is none: the keyboard then does everything. `stop_spotter` is fed what
+    is heard while the program speaks and tells whether somebody said stop. `on_turn` is called each time it is the
+    performer's turn; `new_salt` gives at least 128 random bits as text.
+    """
+
+    def __init__(
+        self,
+        machine: Machine,
+        sink: RecordSink,
+        clock: Clock,
+        voice: Voice,
+        display: Display,
+        keys: Keys,
+        new_salt: Callable[[], str],
+        *,
+        ear: Ear | None = None,
+        microphone: Microphone | None = None,
+        decoys: Callable[[tuple[str, ...]], tuple[str, ...]] = _no_decoys,
+        stop_spotter: Callable[[Any], bool] | None = None,
+        on_turn: Callable[[State], None] = _nothing,
+        state: State | None = None,
+    ) -> None:
+        self.machine = machine
+        self.state = State() if state is None else state
+        self._sink = sink
+        self._clock = clock
+        self._voice = voice
+        self._display = display
+        self._keys = keys
+        self._envelope = Envelope(new_salt)
+        self._ear = ear
+        self._microphone = microphone
+        self._decoys = decoys
+        self._stop_spotter = stop_spotter
+        self._on_turn = on_turn
+        self._base_ms = self.state.at_ms - clock.now_ms()
+        self._queue: deque[Say] = deque()
+        self._speaking: Speaking | None = None
+        self._deaf_until_ms: int | None = None
+        self._turn_since_ms = 0
+        self._allowed: Phrases = {}
+        self._faults_told: set[str] = set()
+
+    # From outside
+
+    def begin(self, event: AnyEvent) -> None:
+        """The first event of this run: a start, or a resumption."""
+        self._take(event)
+
+    def now_ms(self) -> int:
+        """The session time."""
+        return max(self.state.at_ms, self._base_ms + self._clock.now_ms())
+
+    def run(self) -> State:
+        """Go on until the session has ended and the last word is said. Raises RecordError when the record fails,
+        UsageError when nobody can reply any more."""
+        while not (self.state.ended and self._quiet()):
+            self.turn()
+        return self.state
+
+    def turn(self) -> None:
+        """Once round: keys, voice, seals, timers, sound."""
+        self._type()
+        self._speak()
+        self._listen()
+        if self._quiet() and not self.state.ended:
+            self._open_seals()
+            self._run_timers()
+
+    # Events
+
+    def _take(self, event: AnyEvent) -> None:
+        """Step the machine, write it down, and only then speak."""
+        self.state, says = self.machine.step(self.state, event)
+        step = self.machine.current(self.state)
+        body = {
+            "event": event.model_dump(exclude_defaults=True) | {"kind": event.kind},
+            "says": [{"text": say.text, "tone": say.tone} for say in says],
+            "status": self.state.status,
+            "step": "" if step is None else step.id,
+        }
+        self._sink.append("event", body, self.state.at_ms)
+        self._queue.extend(says)
+        self._allowed = self.machine.allowed(self.state)
+        self._turn_since_ms = self.now_ms()
+        if self._ear is not None:
+            self._ear.deafen()
+        self._deaf_until_ms = self._clock.now_ms()
+
+    def _fault(self, what: str, detail: str) -> None:
+        """Something outside the procedure went wrong: it is in the record and on the screen, once."""
+        if detail not in self._faults_told:
+            self._faults_told.add(detail)
+            self._sink.append("fault", {"what": what, "detail": detail}, self.now_ms())
+            self._display.notice(detail)
+
+    def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:
+        meaning = self._allowed[phrase]
+        step = self.machine.current(self.state)
+        if meaning.secret and meaning.value is not None and step is not None:
+            self._display.heard("(hidden)", by)
+            self._take(self._envelope.put(step.id, meaning.value, self.now_ms(), by))
+            return
+        self._display.heard(phrase, by)
+        engine = hearing.engine if hearing else ""
+        margin = f"{hearing.margin:.2f}" if hearing else ""
+        self._take(Replied(at_ms=self.now_ms(), phrase=phrase, by=by, engine=engine, margin=margin))
+
+    def _open_seals(self) -> None:
+        steps = self.machine.to_open(self.state)
+        if steps is not None:
+            self._take(self._envelope.open(*steps, self.now_ms()))
+
+    def _run_timers(self) -> None:
+        if self._ear is not None and self._ear.busy:
+            return
+        now = self.now_ms()
+        for timer, due in sorted(self.machine.timers(self.state).items(), key=lambda pair: pair[1]):
+            if due <= now:
+                self._take(TimeUp(at_ms=now, timer=timer))
+                return
+        if now - self._turn_since_ms >= SILENT_MS and self.machine.may_nudge(self.state):
+            self._take(Silent(at_ms=now))
+
+    # Keys
+
+    def _type(self) -> None:
+        for line in self._keys.poll():
+            self._hush()
+            if line.strip() and not self.state.ended:
+                self._typed(line)
+        if self._keys.ended and self._microphone is None and not self.state.ended:
+            raise UsageError("the input ended before the session did, and there is no microphone to go on with")
+
+    def _typed(self, line: str) -> None:
+        try:
+            self._reply(typed_phrase(line, self._allowed, self.machine, self.state), "key")
+        except UsageError as refusal:
+            self._display.missed(str(refusal), True)
+
+    # Voice
+
+    def _quiet(self) -> bool:
+        return self._speaking is None and not self._queue
+
+    def _hush(self) -> None:
+        """Fall silent at once and drop what was still to be said; the screen has shown it."""
+        if self._speaking is not None:
+            self._speaking.stop()
+        for say in self._queue:
+            self._display.says(say)
+        self._queue.clear()
+
+    def _speak(self) -> None:
+        if self._speaking is not None:
+            if not self._speaking.done():
+                return
+            fault = self._speaking.fault()
+            if fault:
+                self._fault("voice", fault)
+            self._speaking = None
+            self._deaf_until_ms = self._clock.now_ms() + HOLD_OFF_MS
+        if self._queue:
+            say = self._queue.popleft()
+            self._display.says(say)
+            self._speaking = self._voice.start(say.text)
+
+    # Sound
+
+    def _listen(self) -> None:
+        if self._ear is None or self._microphone is None:
+            self._open_ear()
+            self._clock.wait_ms(_TICK_MS)
+            return
+        try:
+            sound = self._microphone.read(_TICK_MS / 1000)
+        except HearingError as fault:
+            self._lose_microphone(str(fault))
+            return
+        if isinstance(sound, Ended):
+            self._lose_microphone(f"{self._microphone.name} has no more sound")
+        elif isinstance(sound, Block):
+            if sound.lost:
+                self._fault("sound", f"{sound.lost} samples of sound were lost: the machine is too busy")
+            self._take_block(sound)
+
+    def _take_block(self, block: Block) -> None:
+        assert self._ear is not None  # the caller has one
+        if self._speaking is not None:
+            if self._stop_spotter is not None and self._stop_spotter(block.samples):
+                self._hush()
+                self._say_stop()
+            return
+        if self._deaf_until_ms is not None:
+            self._open_ear()
+            return
+        hearing = self._ear.hear(block.samples)
+        if self._ear.busy:
+            self._turn_since_ms = self.now_ms()
+        if hearing is not None:
+            self._hear(hearing)
+
+    def _say_stop(self) -> None:
+        for phrase, meaning in self._allowed.items():
+            if meaning.arg == "stop":
+                self._reply(phrase, "voice")
+                return
+
+    def _open_ear(self) -> None:
+        """When the program has been silent for the hold-off, it is the performer's turn."""
+        if self._deaf_until_ms is None or not self._quiet() or self._clock.now_ms() < self._deaf_until_ms:
+            return
+        self._deaf_until_ms = None
+        self._turn_since_ms = self.now_ms()
+        phrases = tuple(self._allowed)
+        self._keys.hide(any(meaning.secret for meaning in self._allowed.values()))
+        self._display.listening(phrases)
+        if self._ear is not None and self._microphone is not None and phrases:
+            self._microphone.flush()
+            step = self.machine.current(self.state)
+            strict = step is not None and step.critical
+            self._ear.expect(Expected(phrases, self._decoys(phrases), strict))
+        if phrases:
+            self._on_turn(self.state)
+
+    def _hear(self, hearing: Hearing) -> None:
+        self._turn_since_ms = self.now_ms()
+        if hearing.verdict == "silence":
+            return
+        if hearing.verdict == "accepted" and hearing.phrase is not None:
+            try:
+                self._reply(hearing.phrase, "voice", hearing)
+            except EventRefused as refusal:
+                self._fault("refused", str(refusal))
+            return
+        unclear = hearing.verdict == "unclear"
+        hidden = any(meaning.secret for meaning in self._allowed.values())
+        self._display.missed(hearing.reason, unclear)
+        self._take(
+            Missed(
+                at_ms=self.now_ms(),
+                why="unclear" if unclear else "other",
+                nearest=None if hidden else hearing.nearest,
+                reason=hearing.reason,
+                engine=hearing.engine,
+                margin=f"{hearing.margin:.2f}",
+            )
+        )
+
+    def _lose_microphone(self, why: str) -> None:
+        self._microphone = None
+        self._fault("microphone", f"{why}; the keyboard takes the same words")
+
+
+def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
+    return ()
+
+
+def _nothing(_: State) -> None:
+    """Nobody waits for the performer's turn."""
+
+
+def started(performer: str, clock: Clock, mode: str) -> Started:
+    """The event that begins a session now. The day is the local one: labels and orders carry local dates."""
+    today = clock.utc().astimezone().date().isoformat()
+    body: Mapping[str, object] = {"at_ms": 0, "performer": performer, "today": today, "mode": mode}
+    return Started.model_validate(body)
