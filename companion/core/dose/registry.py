@@ -10,6 +10,7 @@ from companion.core.dose.conversions import Pounds, pounds_rule
 from companion.core.dose.plausible import check_usual, range_of
 from companion.core.dose.quantity import Quantity, parse_count, parse_quantity
 from companion.core.dose.rounding import rounding_rule
+from companion.core.dose.units import shape_words
 from companion.core.dose.working import Derived, Worked, finish
 from companion.errors import DoseError
 
@@ -185,7 +186,7 @@ def work_out(
     return Worked(
         worked.formula,
         worked.exact,
-        worked.value,
+        worked.rounded,
         worked.unit,
         worked.rounding,
         worked.working,
@@ -200,7 +201,7 @@ def _term(term: TermInfo, given: str | Quantity) -> Quantity:
         raise DoseError(f"{term.about} is not above zero; accepted: such as `{term.example}`")
     if given.unit.shape not in term.shapes:
         raise DoseError(
-            f"{term.about}, {given.words()}, is of the wrong kind ({given.unit.shape}); "
-            f"accepted: {' or '.join(term.shapes)}, such as `{term.example}`"
+            f"{term.about} cannot be {given.words()}, {shape_words(given.unit.shape)}; "
+            f"accepted: {' or '.join(map(shape_words, term.shapes))}, such as `{term.example}`"
         )
     return given

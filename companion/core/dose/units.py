@@ -73,6 +73,23 @@ _MISREAD: Final = {
 _WORDS: Final = {"h": "hour", "min": "minute", "units": "unit", "drops": "drop", "parts": "part"}
 
 
+_SHAPES: Final = {
+    "drug": "an amount of medicine",
+    "count": "a number of parts",
+    "volume": "a volume",
+    "time": "a time",
+    "body mass": "a body mass in kg or lb",
+    "drops": "a number of drops",
+}
+
+
+def shape_words(shape: str) -> str:
+    """`drug/volume` -> `an amount of medicine per volume`."""
+    first, *rest = shape.split("/")
+    bare = ("a medicine" if each == "drug" else each for each in rest)
+    return " per ".join([_SHAPES[first], *bare])
+
+
 @dataclass(frozen=True)
 class Unit:
     """`names[0]` per `names[1]` per `names[2]`, each a key of the table: `("mcg", "kg", "min")` is mcg/kg/min."""

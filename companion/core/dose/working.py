@@ -29,11 +29,11 @@ class Derived:
 
 @dataclass(frozen=True)
 class Worked:
-    """`value` of `unit` is the rounded result, `exact` what it was before; lines are whole plain sentences."""
+    """`rounded` is the result in `unit`, `exact` what it was before rounding; lines are whole plain sentences."""
 
     formula: str
     exact: Quantity
-    value: Decimal
+    rounded: Decimal
     unit: str
     rounding: str
     working: tuple[str, ...]
@@ -46,11 +46,11 @@ class Worked:
 
     def written(self) -> str:
         """`0.14 mL`: a leading zero always, a trailing zero never, commas from 1,000."""
-        return f"{written(self.value)} {self.unit}"
+        return f"{written(self.rounded)} {self.unit}"
 
     def agrees(self, figure: Decimal) -> bool:
         """True where somebody's figure, in the same unit, is this result as rounded."""
-        return figure == self.value
+        return figure == self.rounded
 
 
 def finish(formula: str, derived: Derived, rounding: Rounding) -> Worked:
@@ -61,7 +61,7 @@ def finish(formula: str, derived: Derived, rounding: Rounding) -> Worked:
         raise DoseError(
             f"the result, {exact.words()}, is nothing when rounded {rule}: the amount is too small for the strength"
         )
-    lines, cautions = derived.lines, derived.cautions
+    lines, cautions = tuple(line[0].upper() + line[1:] for line in derived.lines), derived.cautions
     change = abs(Fraction(value) - exact.value)
     if change:
         number = written(value)
