@@ -121,15 +121,15 @@ def _judge_end(path: Path, found: Scan, wanted: str | None, known: Collection[st
     count, last, opening = len(found.entries), found.entries[-1], found.entries[0].body
     if not found.closed:
         if wanted is not None:
-            reason = f"{count} entries and no closing entry, though a receipt {wanted} was given"
+            reason = f"{_entries(count)} and no closing entry, though a receipt {wanted} was given"
             return Finding(path, "receipt", reason, count, torn=len(found.torn))
         if found.torn:
-            reason = f"the last line was cut off while being written ({len(found.torn)} bytes after {count} entries)"
+            reason = f"the last line was cut off while being written ({len(found.torn)} bytes after {_entries(count)})"
             return Finding(path, "torn", reason, count, torn=len(found.torn))
-        return Finding(path, "open", f"intact and still open, {count} entries", count)
+        return Finding(path, "open", f"intact and still open, {_entries(count)}", count)
     code = receipt_of(head_of(last))
     if last.body.get("count") != count:
-        reason = f"the closing entry counts {last.body.get('count')} entries, there are {count}"
+        reason = f"the closing entry counts {last.body.get('count')} entries, it is entry number {count}"
         return Finding(path, "count", reason, count, count)
     if not seal_holds(last, str(opening["public_key"])):
         return Finding(path, "signature", "the signature of the closing entry is wrong", count, count)
@@ -145,3 +145,7 @@ def _judge_end(path: Path, found: Scan, wanted: str | None, known: Collection[st
     vouched = f"signed with the known key {key}" if ours else f"signed with the unknown key {key}"
     matched = "" if wanted is None else ", and the receipt matches"
     return Finding(path, "intact", f"intact and closed, {count} entries, {vouched}{matched}", count, receipt=code)
+
+
+def _entries(count: int) -> str:
+    return "1 entry" if count == 1 else f"{count} entries"

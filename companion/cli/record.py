@@ -1,0 +1,87 @@
+"""`companion record`: can a session record be believed?"""
+
+import sys
+from collections import Counter
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import track
+
+from companion import places
+from companion.errors import RecordError
+from companion.record.keys import known_keys
+from companion.record.receipt import read_receipt
+from companion.record.verify import Finding, State, records_in, verify
+
+app = typer.Typer(no_args_is_help=True, help="Check session records.")
+
+UNFINISHED: tuple[State, ...] = ("open", "torn", "empty")
+_PLAIN: dict[State, str] = {
+    "intact": "intact and closed",
+    "open": "still open",
+    "torn": "still open, the last line cut off",
+    "empty": "never begun",
+    "broken": "broken",
+    "count": "with a wrong count",
+    "signature": "with a wrong signature",
+    "receipt": "not matching the receipt",
+    "stranger": "signed with an unknown key",
+    "unreadable": "not readable",
+}
+
+
+@app.callback()
+def _group() -> None:
+    """Check session records."""
+
+
+@app.command("verify")
+def verify_command(
+    path: Annotated[Path, typer.Argument(help="A record (.jsonl), or a folder of them.")],
+    receipt: Annotated[str | None, typer.Option(help="The code that was given when the session ended.")] = None,
+) -> None:
+    """Say whether records are intact, where they broke, and what that means.
+
+    Exit code 0: all are closed and intact. 3: nothing is wrong, but some were not ended. 1: anything else.
+    """
+    known = known_keys(places.keys())
+    if not path.is_dir():
+        finding = verify(path, receipt, known)
+        typer.echo(finding.sentence())
+        raise typer.Exit(exit_code([finding]))
+    wanted = None if receipt is None else read_receipt(receipt)
+    paths = records_in(path)
+    if not paths:
+        raise RecordError(f"{path}: there is no record (*.jsonl) in this folder")
+    findings = []
+    bar = Console(stderr=True)
+    for each in track(paths, "Verifying", console=bar, transient=True, disable=not sys.stderr.isatty()):
+        finding = verify(each, None, known)
+        if wanted is not None and finding.receipt == wanted:
+            finding = verify(each, wanted, known)
+        findings.append(finding)
+    raise typer.Exit(_report(findings, wanted))
+
+
+def exit_code(findings: list[Finding]) -> int:
+    """0: all intact. 3: the rest are only unfinished. 1: anything else."""
+    bad = {finding.state for finding in findings if not finding.ok}
+    if not bad:
+        return 0
+    return 3 if bad <= set(UNFINISHED) else 1
+
+
+def _report(findings: list[Finding], wanted: str | None) -> int:
+    for finding in findings:
+        if not finding.ok or (wanted is not None and finding.receipt == wanted):
+            typer.echo(finding.sentence())
+    counts = Counter(finding.state for finding in findings)
+    parts = [f"{counts[state]} {words}" for state, words in _PLAIN.items() if counts[state]]
+    total = f"{len(findings)} record{'' if len(findings) == 1 else 's'}"
+    typer.echo(f"{total}: {', '.join(parts)}")
+    if wanted is not None and not any(finding.receipt == wanted for finding in findings):
+        typer.echo(f"no record here has the receipt {wanted}: the one it was given for is missing or was changed")
+        return 1
+    return exit_code(findings)
