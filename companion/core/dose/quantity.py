@@ -26,6 +26,11 @@ class Quantity:
     unit: Unit
     as_written: str = ""
 
+    @classmethod
+    def of(cls, value: Decimal, unit: Unit) -> "Quantity":
+        """A decimal figure of a unit."""
+        return cls(Fraction(value), unit)
+
     @property
     def base(self) -> Fraction:
         """The value in base units: mg, mmol, mEq, units, mL, hours, drops, kg, parts and their quotients."""

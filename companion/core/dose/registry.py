@@ -1,7 +1,7 @@
 """The formulas by name, what each needs, and one way to work any of them out."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from types import MappingProxyType
 from typing import Final
 
@@ -93,6 +93,9 @@ FORMULAS: Final[Mapping[str, FormulaInfo]] = MappingProxyType(
         "part-of-day": _formula(
             "one of equal parts of a day's dose", "daily parts", "", lambda t, _p: f.part_of_day(t["daily"], t["parts"])
         ),
+        "daily-by-weight": _formula(
+            "day's dose for a body mass", "per-weight-day weight", "", lambda t, p: _weighed(t, "per-weight-day", p)
+        ),
         "part-by-weight": _formula(
             "one of equal parts of a day's dose for a body mass", "per-weight-day weight parts", "", _part
         ),
@@ -183,15 +186,7 @@ def work_out(
     derived = info.work(terms, pounds_rule(pounds))
     worked = finish(formula, derived, rounding_rule(rounding))
     cautions += derived.cautions + check_usual("the result", derived.exact)
-    return Worked(
-        worked.formula,
-        worked.exact,
-        worked.rounded,
-        worked.unit,
-        worked.rounding,
-        worked.working,
-        cautions + worked.cautions,
-    )
+    return replace(worked, cautions=cautions + worked.cautions)
 
 
 def _term(term: TermInfo, given: str | Quantity) -> Quantity:
