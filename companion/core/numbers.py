@@ -10,7 +10,9 @@ from companion.errors import DoseError
 
 _LARGEST = Decimal(10) ** 9
 _DECIMALS = 6
+_LONGEST = 300
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_SIGNS = ("minus", "negative")
 _ZEROS = ("zero", "oh", "nought")
 _AS_DIGIT = {**{word: str(i) for i, word in enumerate(_DIGITS)}, "oh": "0", "nought": "0"}
 _SMALL = {num2words(n).replace("-", " "): n for n in range(20)} | {num2words(n): n for n in range(20, 100, 10)}
@@ -42,27 +44,27 @@ def say_number(number: Decimal) -> str:
 @lru_cache(maxsize=4096)
 def natural_forms(number: Decimal) -> tuple[str, ...]:
     """Every way the number is said as a whole, the program's own first."""
-    sign, whole, fraction = _parts(number)
+    below_zero, whole, fraction = _parts(number)
     if not fraction:
-        return _signed(sign, _cardinals(int(whole)))
+        return _signed(below_zero, _cardinals(int(whole)))
     tails = _digit_runs(fraction)
     heads = _cardinals(int(whole)) if whole != "0" else ("zero", "", "oh", "nought")
     forms = [f"{head} point {tail}".strip() for head in heads for tail in tails]
     if fraction == "5":
         forms += [f"{head} and a half" for head in heads] if whole != "0" else ["a half", "one half", "half"]
-    return _signed(sign, forms)
+    return _signed(below_zero, forms)
 
 
 @lru_cache(maxsize=4096)
 def digit_forms(number: Decimal) -> tuple[str, ...]:
     """Every way the number is said digit by digit, as when asked again: `one four`, `zero point one four`."""
-    sign, whole, fraction = _parts(number)
+    below_zero, whole, fraction = _parts(number)
     heads = _digit_runs(whole)
     if not fraction:
-        return _signed(sign, heads if whole != "0" else ("zero", "nought"))
+        return _signed(below_zero, heads if whole != "0" else ("zero", "nought"))
     if whole == "0":
         heads = ("zero", "", "oh", "nought")
-    return _signed(sign, [f"{head} point {tail}".strip() for head in heads for tail in _digit_runs(fraction)])
+    return _signed(below_zero, [f"{head} point {tail}".strip() for head in heads for tail in _digit_runs(fraction)])
 
 
 def spoken_forms(number: Decimal) -> tuple[str, ...]:
@@ -86,11 +88,12 @@ def parse_number(text: str) -> Decimal:
     Strict by construction: a reading is kept only if `text` is one of the spoken forms of what was read.
     """
     said = re.sub(r"[\s-]+", " ", text).strip().lower().replace("naught", "nought")
-    number = _reading(said.removeprefix("minus ").split(" "))
+    words = said.split(" ")
+    below_zero = words[0] in _SIGNS
+    number = _reading(words[1:] if below_zero else words) if len(text) <= _LONGEST else None
     if number is None:
         raise NumberError(_refusal(text))
-    if said.startswith("minus "):
-        number = -number
+    number = -number if below_zero else number
     try:
         known = said in spoken_forms(number)
     except NumberError:
@@ -108,16 +111,15 @@ def _refusal(text: str) -> str:
     )
 
 
-def _parts(number: Decimal) -> tuple[str, str, str]:
-    """Sign word, digits before and after the point."""
+def _parts(number: Decimal) -> tuple[bool, str, str]:
+    """Whether below zero, and the digits before and after the point."""
     written = plain(number)
-    sign = "minus" if written.startswith("-") else ""
     whole, _, fraction = written.lstrip("-").partition(".")
-    return sign, whole, fraction
+    return written.startswith("-"), whole, fraction
 
 
-def _signed(sign: str, forms: list[str] | tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(f"{sign} {form}" if sign else form for form in forms))
+def _signed(below_zero: bool, forms: list[str] | tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f"{sign} {form}" for form in forms for sign in _SIGNS) if below_zero else tuple(forms)
 
 
 def _digit_runs(digits: str) -> tuple[str, ...]:

@@ -15,6 +15,8 @@ _UNIT = "|".join(re.escape(unit) for unit in WRITTEN_UNITS)
 _NUMBER = r"(?:[0-9]{1,3}(?:,[0-9]{3})+|[0-9]+)(?:\.[0-9]+)?|\.[0-9]+"
 _START = r"(?<![\w.,/:-])"
 _END = r"(?![\w/°%])"
+# "The 1960s" is no measure.
+_NEEDS_SPACE = frozenset({"s", "h", "m", "g", "L"})
 # A measure before one of these is an adjective: "a 4 mm needle" is said without the s.
 _THINGS = (
     r"(?=-|(?: (?:insulin|pen|oral|sterile|glass|plastic))? "
@@ -28,7 +30,7 @@ _BARE_UNIT = re.compile(
     rf"(?P<per>\b(?:per|a|an|each|one|every) )?{_START}"
     rf"(?P<unit>(?:{_UNIT})(?:/(?:{_UNIT}))+|mL|dL|mg|mcg|kg|mmol|mEq|cm|mm|mmHg|kPa){_END}"
 )
-_TAG = re.compile(r"\b(?P<word>[Tt]ags?) (?P<digits>[0-9]{2,3})\b")
+_TAG = re.compile(r"(?<=\b[Tt]ag )[0-9]{2,3}\b|(?<=\b[Tt]ags )[0-9]{2,3}(?: (?:and|or) [0-9]{2,3})?\b")
 _STRENGTH = re.compile(r"\bU-(?P<number>[0-9]{2,3})\b")
 _DATE = re.compile(rf"{_START}(?P<date>[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})(?![\w-])")
 _TIME = re.compile(rf"{_START}(?P<time>(?:[01][0-9]|2[0-3]):[0-5][0-9])(?![\w:])")
@@ -43,8 +45,13 @@ _WORDS = (
     (re.compile(r"\bi\.e\.,?"), "that is"),
     (re.compile(r"\bapprox\."), "approximately"),
     (re.compile(r"\bsubcut\b"), "subcutaneous"),
-    (re.compile(r"\bIV\b"), "intravenous"),
-    (re.compile(r"\bIM\b"), "intramuscular"),
+    (re.compile(r"\bIV\b"), "I V"),
+    (re.compile(r" & "), " and "),
+    (re.compile(r" = "), " equals "),
+    (re.compile(r" \+ (?=[0-9])"), " plus "),
+    (re.compile(r"(?<=\w) [x×] (?=[0-9])"), " times "),
+    (re.compile(r"(?<=\w) [/÷] (?=[0-9])"), " divided by "),
+    (re.compile(r"[µμ]g\b"), "mcg"),
     (re.compile(r"\b3/4\b"), "three quarters"),
     (re.compile(r"\b1/2\b|½"), "half"),
 )
@@ -52,9 +59,9 @@ _WORDS = (
 
 def speakable(text: str, language: str = "en-US") -> str:
     """`Draw 0.14 mL` -> `Draw zero point one four milliliters`. Other languages pass unchanged."""
-    if not _english(language):
+    if not is_english(language):
         return text
-    text = _TAG.sub(lambda m: f"{m['word']} {say_digits(m['digits'])}", text)
+    text = _TAG.sub(lambda m: re.sub("[0-9]+", lambda digits: say_digits(digits[0]), m[0]), text)
     text = _STRENGTH.sub(lambda m: f"U {say_number(Decimal(m['number']))}", text)
     text = _DATE.sub(_say_date, text)
     text = _TIME.sub(lambda m: time_forms(time.fromisoformat(m["time"]))[0], text)
@@ -65,13 +72,18 @@ def speakable(text: str, language: str = "en-US") -> str:
     return _DECIMAL.sub(lambda m: _number(m["number"]) or m[0], text)
 
 
-def _english(language: str) -> bool:
+def is_english(language: str) -> bool:
+    """Whether a BCP 47 tag such as `en-GB` means English."""
     return language.split("-", maxsplit=1)[0].lower() == "en"
 
 
 def words_of(text: str, language: str = "en-US") -> str:
     """`Rapid-acting (U-100)` -> `rapid acting u one hundred`: how a name is said, as a phrase is written."""
-    said = re.sub(r"[0-9]+", lambda m: _number(m[0]) or m[0], speakable(text, language)) if _english(language) else text
+    said = (
+        re.sub(r"[0-9]+", lambda m: _number(m[0]) or say_digits(m[0]), speakable(text, language))
+        if is_english(language)
+        else text
+    )
     return " ".join(re.findall(r"[^\W_]+(?:['’][^\W_]+)*", said.lower()))
 
 
@@ -92,7 +104,7 @@ def _say_date(found: re.Match[str]) -> str:
 
 def _say_measure(found: re.Match[str]) -> str:
     number = _number(found["number"])
-    if number is None or (found["gap"] == "-" and found["unit"] not in WRITTEN_UNITS and "/" in found["unit"]):
+    if number is None or (not found["gap"] and found["unit"] in _NEEDS_SPACE):
         return found[0]
     name = unit_name(found["unit"])
     single = found["thing"] is not None or found["gap"] == "-" or (number == "one" and not found["minus"])

@@ -1,4 +1,4 @@
-"""Values from the keyboard: the same range as by voice, figures or words, one clear sentence when refused."""
+"""Values from the keyboard: the same range as by voice, in figures or words, one clear sentence when refused."""
 
 import re
 from datetime import date, timedelta
@@ -6,28 +6,33 @@ from decimal import Decimal
 
 from companion.core.calendar_words import month_forms
 from companion.core.numbers import NumberError, parse_number, plain
-from companion.core.speakable import words_of
+from companion.core.speakable import is_english, words_of
 from companion.core.unit_names import unit_name
 from companion.core.value_phrases import phrases_for, values_of
 from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
 from companion.errors import DoseError, UsageError
 
-_FIGURES = re.compile(r"^(?P<number>[-+]?[0-9.,]+)\s*(?P<unit>.*)$")
-_PROPER = re.compile(r"^-?(?:[0-9]{1,3}(?:,[0-9]{3})+|0|[1-9][0-9]*)(?:\.[0-9]*[1-9])?$")
+_FIGURES = re.compile(r"^(?P<number>[-+]?[0-9.,]+) ?(?P<unit>.*)$")
+_PROPER = re.compile(r"^-?(?:[1-9][0-9]{0,2}(?:,[0-9]{3})+|0|[1-9][0-9]*)(?:\.[0-9]*[1-9])?$")
+_SHOWN = 60
 
 
 def parse_typed(spec: ValueSpec, text: str, today: date, language: str = "en-US") -> Value:
-    """The value typed. Raises UsageError, one sentence saying what is accepted."""
+    """The value typed, in figures, or in words as it would be said.
+
+    Raises UsageError, one sentence saying what is accepted, and DoseError where the spec's unit cannot be said.
+    """
     typed = " ".join(text.split())
     if not typed:
-        raise UsageError(f"nothing was typed; accepted: {accepted(spec, today)}")
+        raise _refusal(spec, today, "nothing was typed")
     match spec:
         case NumberValue():
-            return _number(spec, typed, today)
+            return _number(spec, typed, today, language)
         case DateValue():
             return _date(spec, typed, today, language)
         case TimeValue():
-            written = typed if re.fullmatch(r"[0-9]{2}:[0-9]{2}", typed) else None
+            clock = re.fullmatch(r"([0-9]{2}):?([0-9]{2})", typed)
+            written = f"{clock[1]}:{clock[2]}" if clock else None
         case TagValue():
             written = typed if re.fullmatch(r"[0-9]+", typed) else None
         case ChoiceValue():
@@ -41,36 +46,42 @@ def accepted(spec: ValueSpec, today: date) -> str:
         case NumberValue():
             least, most, by = (plain(n) for n in (spec.least, spec.most, spec.by))
             return f"{least} to {most} {spec.unit} in steps of {by}, with the unit, such as `{least} {spec.unit}`"
+        case DateValue(precision="month"):
+            months = [date.fromisoformat(value.text) for value in values_of(spec, today)]
+            if not months:
+                return "none, because no month ends within the range"
+            first, last = months[0], months[-1]
+            return f"a month from {first:%Y-%m} to {last:%Y-%m}, such as `{last:%Y-%m}` or `{month_forms(last)[0]}`"
         case DateValue():
             first, last = (today + timedelta(days=n) for n in (spec.earliest, spec.latest))
-            if spec.precision == "month":
-                example = f"`{last:%Y-%m}` or `{month_forms(last)[0]}`"
-                return f"a month ending from {first} to {last}, such as {example}"
-            return f"a date from {first} to {last}, written as `{last}` or said in words"
+            return f"a date from {first} to {last}, such as `{last}`, or the date in words"
         case TimeValue():
-            return f"a time on the 24-hour clock in steps of {spec.by} min, such as `08:00`"
+            hour, minute = divmod(8 * 60 // spec.by * spec.by, 60)
+            return f"a time on the 24-hour clock in steps of {spec.by} min, such as `{hour:02d}:{minute:02d}`"
         case ChoiceValue():
             return ", ".join(spec.choices)
         case TagValue():
             return f"{spec.digits} digits, such as `{'4172'[: spec.digits]}`"
 
 
-def _refuse(spec: ValueSpec, today: date, culprit: str) -> UsageError:
-    return UsageError(f"{culprit}; accepted: {accepted(spec, today)}")
+def _refusal(spec: ValueSpec, today: date, fault: str) -> UsageError:
+    return UsageError(f"{fault}; accepted: {accepted(spec, today)}")
 
 
 def _listed(spec: ValueSpec, typed: str, written: str | None, today: date, language: str) -> Value:
-    """The value whose text is `written`, or which `typed` says in words."""
-    for value in values_of(spec, today):
-        if value.text == written:
-            return value
-    if written is None:
+    """The value whose text is `written`, or, without that, the one `typed` says in words."""
+    if written is not None:
+        for value in values_of(spec, today):
+            if value.text == written:
+                return value
+    elif isinstance(spec, ChoiceValue) or is_english(language):
         said = words_of(typed, language) if isinstance(spec, ChoiceValue) else _words(typed)
         for digits_only in (False, True):
             value_said = phrases_for(spec, today, digits_only, language).get(said)
             if value_said:
                 return value_said
-    raise _refuse(spec, today, f"`{typed[:60]}` is not a {spec.type} that fits here")
+    kind = "one of the choices" if isinstance(spec, ChoiceValue) else f"a {spec.type} that fits here"
+    raise _refusal(spec, today, f"`{typed[:_SHOWN]}` is not {kind}")
 
 
 def _words(typed: str) -> str:
@@ -78,37 +89,52 @@ def _words(typed: str) -> str:
 
 
 def _date(spec: DateValue, typed: str, today: date, language: str) -> Value:
+    month = re.fullmatch(r"([0-9]{4})-([0-9]{2})|([0-9]{2})/([0-9]{4})", typed)
+    if month and spec.precision == "month":
+        wanted = f"{month[1] or month[4]}-{month[2] or month[3]}-"
+        for value in values_of(spec, today):
+            if value.text.startswith(wanted):
+                return value
+        raise _refusal(spec, today, f"`{typed}` is not a month in the range")
     if re.fullmatch(r"[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}", typed):
-        raise _refuse(spec, today, f"`{typed}` could be read with the day or the month first")
-    if spec.precision == "day" or not re.fullmatch(r"[0-9]{4}-[0-9]{2}", typed):
-        written = typed if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed) else None
-        return _listed(spec, typed, written, today, language)
-    for value in values_of(spec, today):
-        if value.text.startswith(typed):
-            return value
-    raise _refuse(spec, today, f"`{typed}` is not a month in the range")
+        raise _refusal(spec, today, f"`{typed}` does not tell the day from the month")
+    written = typed if spec.precision == "day" and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed) else None
+    return _listed(spec, typed, written, today, language)
 
 
-def _number(spec: NumberValue, typed: str, today: date) -> Value:
-    name = unit_name(spec.unit)
+def _number(spec: NumberValue, typed: str, today: date, language: str) -> Value:
     figures = _FIGURES.match(typed)
     if figures:
-        if not figures["unit"]:
-            raise _refuse(spec, today, f"`{typed}` lacks its unit, {spec.unit}")
-        if figures["unit"].lower() not in {spec.unit.lower(), name.one, name.many}:
-            raise _refuse(spec, today, f"`{figures['unit'][:60]}` is not the unit here, {spec.unit}")
-        if not _PROPER.match(figures["number"]):
-            raise _refuse(
-                spec, today, f"`{figures['number'][:60]}` is not written safely: a zero before the point, none after it"
-            )
-        number = Decimal(figures["number"].replace(",", ""))
-    else:
+        number = _figure(spec, figures["number"], figures["unit"], today, language)
+    elif is_english(language):
         number = _said_number(spec, typed, today)
+    else:
+        raise _refusal(spec, today, f"`{typed[:_SHOWN]}` is not a number with its unit")
     if not spec.least <= number <= spec.most:
-        raise _refuse(spec, today, f"{plain(number)} {spec.unit} is outside the plausible range")
+        raise _refusal(spec, today, f"{plain(number)} {spec.unit} is outside the plausible range")
     if (number - spec.least) % spec.by:
-        raise _refuse(spec, today, f"{plain(number)} {spec.unit} is not on a step")
+        raise _refusal(spec, today, f"{plain(number)} {spec.unit} is not on a step")
     return Value(type="number", text=plain(number), unit=spec.unit)
+
+
+def _figure(spec: NumberValue, number: str, unit: str, today: date, language: str) -> Decimal:
+    if not unit:
+        raise _refusal(spec, today, f"`{number[:_SHOWN]}` lacks its unit, {spec.unit}")
+    names = {spec.unit.lower()}
+    if is_english(language):
+        names |= {unit_name(spec.unit).one, unit_name(spec.unit).many}
+    if unit.lower() not in names:
+        raise _refusal(spec, today, f"`{unit[:_SHOWN]}` is not the unit asked for, {spec.unit}")
+    if not _PROPER.match(number):
+        raise _refusal(
+            spec, today, f"`{number[:_SHOWN]}` could be misread and is not taken (write `0.5` for .5 and `5` for 5.0)"
+        )
+    try:
+        figure = Decimal(number.replace(",", ""))
+        plain(figure)
+    except NumberError as refused:
+        raise UsageError(str(refused)) from None
+    return figure
 
 
 def _said_number(spec: NumberValue, typed: str, today: date) -> Decimal:
@@ -124,5 +150,5 @@ def _said_number(spec: NumberValue, typed: str, today: date) -> Decimal:
     try:
         parse_number(said)
     except DoseError:
-        raise _refuse(spec, today, f"`{typed[:60]}` is not a number with its unit") from None
-    raise _refuse(spec, today, f"`{typed[:60]}` lacks its unit, {spec.unit}")
+        raise _refusal(spec, today, f"`{typed[:_SHOWN]}` is not a number with its unit") from None
+    raise _refusal(spec, today, f"`{typed[:_SHOWN]}` lacks its unit, {spec.unit}")

@@ -60,6 +60,7 @@ _BASE: dict[str, UnitName] = {
         ("puffs", "puff"),
         ("ampoules", "ampoule"),
         ("vials", "vial"),
+        ("parts", "part"),
         ("°", "degree"),
     ),
     "%": UnitName("percent", "percent"),

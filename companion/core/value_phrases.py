@@ -17,7 +17,7 @@ from companion.core.calendar_words import (
     time_forms,
 )
 from companion.core.numbers import digit_forms, digit_runs, natural_forms, plain, say_digits, say_number
-from companion.core.speakable import speakable, words_of
+from companion.core.speakable import is_english, speakable, words_of
 from companion.core.unit_names import UnitName, unit_name
 from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
 from companion.errors import DoseError, UsageError
@@ -33,17 +33,20 @@ def phrases_for(spec: ValueSpec, today: date, digits_only: bool = False, languag
     """Each phrase (whole, lower case, no figures or punctuation) and the value it means.
 
     `digits_only` gives the digit-by-digit forms used when asking again. Raises DoseError for a unit that cannot be
-    said, UsageError for a language other than English (choices are said as written in any language) or for choices
-    that sound alike.
+    said and for choices that sound alike, UsageError for a choice that cannot be said and for a language other than
+    English (choices are said as written in any language).
     """
     return dict(_phrases(spec, today, digits_only, language))
 
 
-def say_value(value: Value, spec: ValueSpec | None = None) -> str:
+def say_value(value: Value, spec: ValueSpec | None = None, language: str = "en-US") -> str:
     """As spoken in prompts and read-back: `fourteen units`, `the fifth of January twenty twenty six`.
 
-    With `spec` a date of month precision is said as month and year.
+    With `spec` a date of month precision is said as month and year. In another language than English the value is
+    given as written, for the synthesiser to say.
     """
+    if not is_english(language):
+        return value.written()
     match value.type:
         case "number":
             number = value.decimal()
@@ -87,8 +90,7 @@ def values_of(spec: ValueSpec, today: date) -> Iterator[Value]:
 
 @lru_cache(maxsize=256)
 def _phrases(spec: ValueSpec, today: date, digits_only: bool, language: str) -> dict[str, Value]:
-    english = language.split("-", maxsplit=1)[0].lower() == "en"
-    if not english and not isinstance(spec, ChoiceValue):
+    if not is_english(language) and not isinstance(spec, ChoiceValue):
         raise UsageError(f"a spoken {spec.type} is known in English only, not in `{language}`; accepted: choices")
     ranked = _ranked(spec, today, digits_only, language)
     if language.lower() == "en-us" and not isinstance(spec, ChoiceValue):
@@ -122,7 +124,10 @@ def _ranked(spec: ValueSpec, today: date, digits_only: bool, language: str) -> I
                 yield value, time_digit_forms(at) if digits_only else time_forms(at)
         case ChoiceValue():
             for value in values:
-                yield value, (words_of(value.text, language),)
+                phrase = words_of(value.text, language)
+                if not phrase:
+                    raise UsageError(f"the choice `{value.text}` cannot be said; accepted: a name with letters in it")
+                yield value, (phrase,)
         case TagValue():
             for value in values:
                 yield value, digit_runs(value.text)[:2]
