@@ -39,3 +39,11 @@ class SimulatedClock:
     def advance(self, ms: int) -> None:
         """Let `ms` milliseconds pass at once; a negative number counts as none."""
         self._passed_ms += max(0, ms)
+
+
+class PacedClock(SimulatedClock):
+    """Simulated time at the pace of real time: whoever lets it pass waits for it."""
+
+    def advance(self, ms: int) -> None:
+        time.sleep(max(0, ms) / 1000)
+        super().advance(ms)

@@ -1,6 +1,6 @@
 """Asking again, well: shorter at first, then with what can be said, then by keyboard."""
 
-from companion.core.kinds.base import Phrases, Say, fill
+from companion.core.kinds.base import Phrases, Say, fill, shown
 from companion.core.procedure import Procedure, Step
 from companion.core.state import State
 
@@ -34,7 +34,7 @@ def options(allowed: Phrases) -> Say:
 def restate(before: str, last: Step, state: State) -> tuple[Say, ...]:
     """After a break: the last confirmed step, to be confirmed again (a design choice of ours)."""
     given = state.values.get(last.id)
-    detail = f", {given.written()}" if given is not None else ""
+    detail = f", {shown(given)}" if given is not None else ""
     return (Say(f"{before} Last confirmed was: {last.title}{detail}. Does it stand, or not?".strip(), "read back"),)
 
 

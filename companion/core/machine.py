@@ -8,11 +8,10 @@ from companion.core.asking import again, nudge, options, restate
 from companion.core.controls import control_phrases
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.core.kinds import CALCULATION, CHECK, KINDS
-from companion.core.kinds.base import Meaning, Phrases, Result, Say, Turn
+from companion.core.kinds.base import Meaning, Phrases, Result, Say, Turn, shown
 from companion.core.kinds.reading import meanings_of
 from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, Step, StepBase, WaitStep
 from companion.core.state import Done, Here, State
-from companion.core.value_phrases import say_value
 from companion.core.values import TagValue, ValueSpec
 from companion.errors import EventRefused
 
@@ -167,7 +166,7 @@ class Machine:
             return replace(state, here=Here()), (Say("Your staff tag again, digit by digit."),)
         if meaning.value is None:
             return self._control(state, meaning.arg)
-        back = Say(f"Heard: tag {say_value(meaning.value)}. Right or wrong?", "read back")
+        back = Say(f"Heard: {shown(meaning.value)}. Right or wrong?", "read back")
         return replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase)), (back,)
 
     def _missed(self, state: State, event: Missed) -> tuple[State, Says]:

@@ -29,6 +29,14 @@ _TICK_MS = 20
 """How long a turn of the loop waits for sound or a key."""
 
 
+def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
+    return ()
+
+
+def _nothing(_: State) -> None:
+    """Nobody waits for the performer's turn."""
+
+
 class Session:
     """Runs a machine on a microphone, a voice and a keyboard until it ends.
 
@@ -57,7 +65,7 @@ class Session:
         self.machine = machine
         self.state = State() if state is None else state
         self._sink = sink
-        self._clock = clock
+        self.clock = clock
         self._voice = voice
         self._display = display
         self._keys = keys
@@ -83,7 +91,7 @@ class Session:
 
     def now_ms(self) -> int:
         """The session time."""
-        return max(self.state.at_ms, self._base_ms + self._clock.now_ms())
+        return max(self.state.at_ms, self._base_ms + self.clock.now_ms())
 
     def run(self) -> State:
         """Go on until the session has ended and the last word is said. Raises RecordError when the record fails,
@@ -119,7 +127,7 @@ class Session:
         self._turn_since_ms = self.now_ms()
         if self._ear is not None:
             self._ear.deafen()
-        self._deaf_until_ms = self._clock.now_ms()
+        self._deaf_until_ms = self.clock.now_ms()
 
     def _fault(self, what: str, detail: str) -> None:
         """Something outside the procedure went wrong: it is in the record and on the screen, once."""
@@ -193,7 +201,7 @@ class Session:
             if fault:
                 self._fault("voice", fault)
             self._speaking = None
-            self._deaf_until_ms = self._clock.now_ms() + HOLD_OFF_MS
+            self._deaf_until_ms = self.clock.now_ms() + HOLD_OFF_MS
         if self._queue:
             say = self._queue.popleft()
             self._display.says(say)
@@ -204,7 +212,7 @@ class Session:
     def _listen(self) -> None:
         if self._ear is None or self._microphone is None:
             self._open_ear()
-            self._clock.wait_ms(_TICK_MS)
+            self.clock.wait_ms(_TICK_MS)
             return
         try:
             sound = self._microphone.read(_TICK_MS / 1000)
@@ -242,7 +250,7 @@ class Session:
 
     def _open_ear(self) -> None:
         """When the program has been silent for the hold-off, it is the performer's turn."""
-        if self._deaf_until_ms is None or not self._quiet() or self._clock.now_ms() < self._deaf_until_ms:
+        if self._deaf_until_ms is None or not self._quiet() or self.clock.now_ms() < self._deaf_until_ms:
             return
         self._deaf_until_ms = None
         self._turn_since_ms = self.now_ms()
@@ -284,14 +292,6 @@ class Session:
     def _lose_microphone(self, why: str) -> None:
         self._microphone = None
         self._fault("microphone", f"{why}; the keyboard takes the same words")
-
-
-def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
-    return ()
-
-
-def _nothing(_: State) -> None:
-    """Nobody waits for the performer's turn."""
 
 
 def started(performer: str, clock: Clock, mode: str) -> Started:

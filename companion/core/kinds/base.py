@@ -9,6 +9,7 @@ from typing import Generic, Literal, Protocol, TypeVar
 from companion.core.controls import control_phrases
 from companion.core.procedure import Procedure, StepBase
 from companion.core.state import Here, State
+from companion.core.value_phrases import say_value
 from companion.core.values import Value, ValueSpec
 
 S = TypeVar("S", bound=StepBase)
@@ -97,6 +98,13 @@ class Turn(Generic[S]):
         }
 
 
+def shown(value: Value, spec: ValueSpec | None = None) -> str:
+    """A value as a prompt shows it: figures as figures, dates and times in words. The voice expands units itself."""
+    if value.type == "number":
+        return value.written()
+    return f"tag {value.text}" if value.type == "tag" else say_value(value, spec)
+
+
 def fill(text: str, procedure: Procedure, state: State) -> str:
     """Fill `{name}`; a value not given yet reads as "not given yet" rather than as a guess."""
     settings = {setting.id: setting.value for setting in procedure.settings}
@@ -104,7 +112,7 @@ def fill(text: str, procedure: Procedure, state: State) -> str:
     def one(found: re.Match[str]) -> str:
         name = found[1]
         if name in state.values:
-            return state.values[name].written()
+            return shown(state.values[name])
         return settings.get(name, "(not given yet)")
 
     return re.sub(r"\{([a-z0-9-]+)\}", one, text)

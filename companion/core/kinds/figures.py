@@ -7,11 +7,10 @@ two people work apart, neither knowing the other's result).
 
 from companion.core.dose import work_out
 from companion.core.events import Opened
-from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
 from companion.core.kinds.reading import meanings_of
 from companion.core.procedure import CalculationStep, CheckStep
 from companion.core.seals import opens
-from companion.core.value_phrases import say_value
 from companion.core.values import NumberValue, Value, ValueSpec
 from companion.errors import DoseError
 
@@ -50,7 +49,7 @@ class CalculationKind(Plain[CalculationStep]):
         fault = _against_own(turn, turn.step, figure)
         if fault:
             return turn.leave(turn.step.disagree, Say(fault, "caution"))
-        return turn.finish(Say(f"{say_value(figure)}: the working agrees.", "answer"), values={turn.step.id: figure})
+        return turn.finish(Say(f"{shown(figure)}: the working agrees.", "answer"), values={turn.step.id: figure})
 
 
 class CheckKind(Plain[CheckStep]):
@@ -82,7 +81,7 @@ class CheckKind(Plain[CheckStep]):
             raise ValueError(f"the figure of step {turn.step.id} must come under seal")
         if value.text == turn.state.performer:
             return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
-        heard = Say(f"Checker, tag {say_value(value)}. Right or wrong?", "read back")
+        heard = Say(f"Checker, {shown(value)}. Right or wrong?", "read back")
         return turn.go("read back", heard, pending=value)
 
     def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
@@ -105,12 +104,12 @@ class CheckKind(Plain[CheckStep]):
         _must_open(turn.state.seals.get(calculation.id), first, event.first_salt)
         _must_open(turn.state.seals.get(turn.step.id), second, event.second_salt)
         if first.decimal() != second.decimal():
-            text = f"The figures differ: performer {say_value(first)}, checker {say_value(second)}."
+            text = f"The figures differ: performer {shown(first)}, checker {shown(second)}."
             return turn.leave(turn.step.disagree, Say(text, "caution"))
         fault = _against_own(turn, calculation, first)
         if fault:
-            return turn.leave(turn.step.disagree, Say(f"You both have {say_value(first)}. {fault}", "caution"))
-        agreed = Say(f"Both figures agree, and so does the working: {say_value(first)}.", "answer")
+            return turn.leave(turn.step.disagree, Say(f"You both have {shown(first)}. {fault}", "caution"))
+        agreed = Say(f"Both figures agree, and so does the working: {shown(first)}.", "answer")
         return turn.finish(agreed, values={calculation.id: first})
 
     def _calculation(self, turn: Turn[CheckStep]) -> CalculationStep:

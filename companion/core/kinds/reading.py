@@ -3,9 +3,9 @@
 from datetime import date
 from decimal import Decimal
 
-from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, shown
 from companion.core.procedure import Alert, ReadingStep
-from companion.core.value_phrases import phrases_for, say_value
+from companion.core.value_phrases import phrases_for
 from companion.core.values import Value, ValueSpec
 
 
@@ -29,7 +29,7 @@ class ReadingKind(Plain[ReadingStep]):
         if value is None:
             return turn.stay()
         if turn.step.read_back:
-            said = say_value(value, turn.step.value)
+            said = shown(value, turn.step.value)
             return turn.go("read back", Say(f"Heard: {said}. Right or wrong?", "read back"), pending=value)
         return self._given(turn, value)
 

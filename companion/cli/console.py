@@ -1,0 +1,115 @@
+"""A session on a terminal: what is said and heard, and typed lines."""
+
+import sys
+import threading
+from collections.abc import Sequence
+from queue import Empty, SimpleQueue
+
+from companion.core.kinds.base import Say
+
+_MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
+_SHOWN = 10
+
+
+class ConsoleDisplay:
+    """Plain lines, so that a screen reader or a log can follow."""
+
+    def __init__(self, quiet_about_room: bool = False) -> None:
+        """`quiet_about_room`: leave out talk that was not meant for the program."""
+        self._quiet_about_room = quiet_about_room
+
+    def says(self, say: Say) -> None:
+        print(f"{_MARK[say.tone]} {say.text}", flush=True)
+
+    def heard(self, phrase: str, by: str) -> None:
+        print(f"    {'>' if by == 'voice' else '#'} {phrase}", flush=True)
+
+    def missed(self, reason: str, unclear: bool) -> None:
+        if unclear or not self._quiet_about_room:
+            print(f"    - not taken: {reason}", flush=True)
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        """The words that count now are the screen's to show; on a terminal they would drown the prompts."""
+
+    def notice(self, text: str) -> None:
+        print(f"* {text}", flush=True)
+
+
+class OptionsDisplay(ConsoleDisplay):
+    """The same, with what may be typed: for a session by keyboard."""
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        if phrases:
+            more = "" if len(phrases) <= _SHOWN else f" | and {len(phrases) - _SHOWN} more"
+            print(f"    [{' | '.join(phrases[:_SHOWN])}{more}]", flush=True)
+
+
+class NoKeys:
+    """Nobody types."""
+
+    ended = False
+
+    def poll(self) -> list[str]:
+        return []
+
+    def hide(self, hidden: bool) -> None:
+        """Nothing is typed, so nothing shows."""
+
+
+class StdinKeys:
+    """Lines of standard input, read in a thread of their own that ends with the program."""
+
+    def __init__(self) -> None:
+        self._lines: SimpleQueue[str | None] = SimpleQueue()
+        self._ended = False
+        self._echo = _Echo()
+        threading.Thread(target=self._read, name="keys", daemon=True).start()
+
+    @property
+    def ended(self) -> bool:
+        return self._ended
+
+    def poll(self) -> list[str]:
+        """At most one line: a line counts only for the question that is up when it is taken."""
+        try:
+            line = self._lines.get_nowait()
+        except Empty:
+            return []
+        if line is None:
+            self._ended = True
+            return []
+        return [line]
+
+    def hide(self, hidden: bool) -> None:
+        self._echo.set(not hidden)
+
+    def close(self) -> None:
+        self._echo.set(True)
+
+    def _read(self) -> None:
+        try:
+            for line in sys.stdin:
+                self._lines.put(line.rstrip("\r\n"))
+        except (ValueError, OSError):
+            pass  # closed under us: the same as its end
+        self._lines.put(None)
+
+
+class _Echo:
+    """Whether the terminal shows what is typed. A figure under seal must not stand on the screen."""
+
+    def __init__(self) -> None:
+        self._shown = True
+
+    def set(self, shown: bool) -> None:
+        if shown == self._shown or not sys.stdin.isatty():
+            return
+        self._shown = shown
+        try:
+            import termios
+        except ImportError:
+            return  # Windows' console has no such switch here; the figure is then to be spoken
+        fd = sys.stdin.fileno()
+        flags = termios.tcgetattr(fd)
+        flags[3] = flags[3] | termios.ECHO if shown else flags[3] & ~termios.ECHO
+        termios.tcsetattr(fd, termios.TCSANOW, flags)

@@ -1,0 +1,44 @@
+"""`companion demo`: the main job by voice, with nobody in the room but sound files."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from companion import places
+from companion.cli.guide import CAUTION
+from companion.cli.parts import finish, opening_of, signing_key
+from companion.cli.stage import Stage
+from companion.datafiles import packaged
+from companion.loading import find, load
+from companion.record.writer import RecordWriter
+from companion.session.loop import started
+from companion.session.scenario import load_scenario
+
+SCENARIO = "scenario.yaml"
+
+
+def demo(
+    aloud: Annotated[bool, typer.Option("--aloud", help="In real time, through the loudspeaker.")] = False,
+    engine: Annotated[str | None, typer.Option(help="Recogniser: pocketsphinx, vosk or scorer.")] = "pocketsphinx",
+    records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+) -> None:
+    """Play an invented session into the real recogniser, and leave its record."""
+    folder = packaged("demo")
+    scenario = load_scenario(folder / SCENARIO)
+    loaded = load(find(scenario.procedure))
+    print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
+    stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)
+    try:
+        opening = opening_of(loaded, {}, "rehearsal", "demo")
+        writer = RecordWriter.create(records or places.records(), opening, stage.clock, signing_key())
+        try:
+            session = stage.session(writer)
+            session.begin(started("", stage.clock, "rehearsal"))
+            session.run()
+            print()
+            finish(session, writer, print)
+        finally:
+            writer.close()
+    finally:
+        stage.close()

@@ -1,0 +1,53 @@
+"""`companion guide`: a procedure, hands free."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from companion import places
+from companion.cli import live
+from companion.cli.parts import build, finish, opening_of, parse_settings, signing_key
+from companion.clocks import RealClock
+from companion.loading import find, load
+from companion.record.writer import RecordWriter
+from companion.session.loop import started
+
+CAUTION = (
+    "A training aid, not a medical device: local policy and licensed judgement come first. "
+    "Enter silences it at any time; typed words count like spoken ones."
+)
+
+
+def guide(
+    procedure: Annotated[str, typer.Argument(help="Name of a procedure, or the path of its file.")],
+    performer: Annotated[str, typer.Option(help="Your staff tag; asked aloud when left out.")] = "",
+    engine: Annotated[str | None, typer.Option(help="Recogniser: pocketsphinx, vosk or scorer.")] = None,
+    model: Annotated[Path | None, typer.Option(help="Folder of the recogniser's model.")] = None,
+    microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
+    keyboard: Annotated[bool, typer.Option("--keyboard", help="No microphone: type the replies.")] = False,
+    silent: Annotated[bool, typer.Option("--silent", help="No voice: read the prompts.")] = False,
+    bedside: Annotated[
+        bool, typer.Option("--bedside", help="For real, where the employer's policy allows it.")
+    ] = False,
+    set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
+    records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+) -> None:
+    """Walk through a procedure by voice, with a timestamped record."""
+    overrides = parse_settings(set_ or [])
+    loaded = load(find(procedure), overrides)
+    clock = RealClock()
+    mode = "bedside" if bedside else "rehearsal"
+    print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
+    with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
+        writer = RecordWriter.create(
+            records or places.records(), opening_of(loaded, overrides, mode, None), clock, signing_key()
+        )
+        try:
+            session = build(
+                loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing)
+            )
+            live.run(session, writer, lambda: session.begin(started(performer, clock, mode)))
+            finish(session, writer, print)
+        finally:
+            writer.close()

@@ -1,0 +1,82 @@
+"""The parts of a session in real time: this machine's microphone, voice and keyboard."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from companion.cli.console import ConsoleDisplay, OptionsDisplay, StdinKeys
+from companion.cli.parts import Hearing, open_recogniser
+from companion.clocks import RealClock
+from companion.errors import HearingError, UsageError
+from companion.loading.loader import Loaded
+from companion.ports.voice import Voice
+from companion.record.writer import RecordWriter
+from companion.session.loop import Session
+
+Parts = tuple[Hearing, Voice, ConsoleDisplay, StdinKeys]
+
+
+@contextmanager
+def parts(
+    loaded: Loaded,
+    clock: RealClock,
+    engine: str | None,
+    model: Path | None,
+    microphone: str | None,
+    keyboard: bool,
+    silent: bool,
+) -> Iterator[Parts]:
+    """Opens what is there, prints what is not and the exact line that installs it; closes everything at the end.
+
+    Raises HearingError where an engine or a microphone was named and cannot be had, or a word is unknown.
+    """
+    from companion.voice.opening import open_voice
+
+    voice, missing = open_voice(loaded.procedure.language, clock, aloud=not silent)
+    keys = StdinKeys()
+    hearing = Hearing()
+    try:
+        if not keyboard:
+            hearing = _open_hearing(loaded, engine, model, microphone)
+        for line in (*missing, *hearing.missing):
+            print(f"* {line}", flush=True)
+        display = ConsoleDisplay() if hearing.microphone is not None else OptionsDisplay()
+        yield hearing, voice, display, keys
+    finally:
+        keys.close()
+        hearing.close()
+        voice.close()
+
+
+def _open_hearing(loaded: Loaded, engine: str | None, model: Path | None, device: str | None) -> Hearing:
+    from companion.hearing.microphone import open_microphone
+
+    recogniser = open_recogniser(loaded, engine, model)
+    try:
+        return Hearing(recogniser, open_microphone(device))
+    except HearingError as fault:
+        recogniser.close()
+        if device is not None:
+            raise
+        return Hearing(missing=[f"{fault}; until then type the replies"])
+
+
+def stop_spotter(hearing: Hearing) -> Callable[[Any], bool] | None:
+    """Listens for "stop" while the program speaks, where there is a microphone."""
+    if hearing.microphone is None:
+        return None
+    from companion.hearing.stopword import StopSpotter
+
+    return StopSpotter().feed
+
+
+def run(session: Session, writer: RecordWriter, begin: Callable[[], None]) -> None:
+    """Run to the end; a session that is broken off stays in its record and can be resumed."""
+    try:
+        begin()
+        session.run()
+    except KeyboardInterrupt:
+        raise UsageError(f"interrupted; nothing is lost. Go on with: companion resume {writer.path}") from None
+    except UsageError as fault:
+        raise UsageError(f"{fault}. Nothing is lost. Go on with: companion resume {writer.path}") from None

@@ -1,0 +1,145 @@
+"""Puts a session together from the parts this machine has, and says what is missing."""
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from companion import places
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.core.vocabulary import all_phrases, fixed_phrases
+from companion.errors import CompanionError, HearingError
+from companion.hearing.decoys import decoys_for
+from companion.hearing.endpoint import Endpointer
+from companion.hearing.engines import open_engine
+from companion.hearing.vad import best_detector
+from companion.loading.loader import Loaded
+from companion.ports.clock import Clock
+from companion.ports.recogniser import Recogniser
+from companion.ports.sound import Microphone
+from companion.ports.voice import Voice
+from companion.record.keys import SigningKey, own_key
+from companion.record.writer import RecordWriter
+from companion.session.display import Display, Keys
+from companion.session.ear import Ear
+from companion.session.loop import Session
+
+
+@dataclass
+class Hearing:
+    """What the session hears with; both None where the keyboard has to do."""
+
+    recogniser: Recogniser | None = None
+    microphone: Microphone | None = None
+    missing: list[str] = field(default_factory=list)
+    """What is not there, each with what to do about it."""
+
+    def close(self) -> None:
+        if self.microphone is not None:
+            self.microphone.close()
+        if self.recogniser is not None:
+            self.recogniser.close()
+
+
+def parse_settings(pairs: list[str]) -> dict[str, str]:
+    """`["rub-time=30 s"]` -> `{"rub-time": "30 s"}`. Raises CompanionError naming the one that is not so."""
+    found = {}
+    for pair in pairs:
+        name, equals, value = pair.partition("=")
+        if not equals or not name.strip():
+            raise CompanionError(f'`{pair}` is not a setting; accepted: NAME=VALUE, such as `--set rub-time="30 s"`')
+        found[name.strip()] = value.strip()
+    return found
+
+
+def open_recogniser(loaded: Loaded, engine: str | None, model: Path | None) -> Recogniser:
+    """The engine for a procedure's language, with every word of the procedure known to it.
+
+    Raises HearingError naming the words it cannot hear."""
+    recogniser = open_engine(engine, model, loaded.procedure.language)
+    today = date(2000, 1, 1)  # the words of dates are the same in any year's range
+    unknown = recogniser.unknown_words(all_phrases(loaded.procedure, today))
+    if unknown:
+        recogniser.close()
+        raise HearingError(
+            f"{loaded.path}: the engine {recogniser.name} does not know {', '.join(unknown[:12])}; accepted: "
+            "words in its dictionary, or in lexicon-en.yaml of the models folder, or use another engine or --keyboard"
+        )
+    return recogniser
+
+
+def decoys_of(loaded: Loaded) -> Callable[[tuple[str, ...]], tuple[str, ...]]:
+    """Near misses for any set of phrases; those allowed elsewhere in the procedure serve as decoys too."""
+    fixed = fixed_phrases(loaded.procedure)
+    english = loaded.procedure.language.lower().startswith("en")
+
+    def decoys(phrases: tuple[str, ...]) -> tuple[str, ...]:
+        others = tuple(phrase for phrase in fixed if phrase not in phrases)
+        near = decoys_for(phrases) if english else ()
+        return tuple(dict.fromkeys((*near, *others)))
+
+    return decoys
+
+
+def opening_of(loaded: Loaded, overrides: Mapping[str, str], mode: str, scenario: str | None) -> dict[str, Any]:
+    """What the first entry of a record says about the session."""
+    body: dict[str, Any] = {
+        "procedure_id": loaded.procedure.id,
+        "procedure_text": loaded.text,
+        "settings": dict(overrides),
+        "mode": mode,
+        "time_zone": "UTC",
+    }
+    return body | ({"scenario": scenario} if scenario else {})
+
+
+def signing_key() -> SigningKey:
+    return own_key(places.keys())
+
+
+def build(
+    loaded: Loaded,
+    writer: RecordWriter,
+    clock: Clock,
+    voice: Voice,
+    display: Display,
+    keys: Keys,
+    hearing: Hearing,
+    *,
+    state: State | None = None,
+    on_turn: Callable[[State], None] | None = None,
+    stop_spotter: Callable[[Any], bool] | None = None,
+) -> Session:
+    """A session with everything in its place."""
+    ear = None
+    if hearing.recogniser is not None and hearing.microphone is not None:
+        ear = Ear(hearing.recogniser, Endpointer(best_detector()))
+    more: dict[str, Any] = {} if on_turn is None else {"on_turn": on_turn}
+    return Session(
+        Machine(loaded.procedure),
+        writer,
+        clock,
+        voice,
+        display,
+        keys,
+        lambda: secrets.token_hex(16),
+        ear=ear,
+        microphone=hearing.microphone,
+        decoys=decoys_of(loaded),
+        stop_spotter=stop_spotter,
+        state=state,
+        **more,
+    )
+
+
+def finish(session: Session, writer: RecordWriter, say: Callable[[str], None]) -> None:
+    """Close the record of a session that has ended and tell its receipt."""
+    outcome = "signed" if session.state.status == "finished" else "abandoned"
+    receipt = writer.finish(outcome, session.now_ms())
+    say(f"Outcome: {outcome}" + (f" ({session.state.outcome})" if session.state.outcome else ""))
+    say(f"Receipt: {receipt}")
+    say(f"Replay:  companion replay {writer.path}")
+    say(f"Record:  {writer.path}")

@@ -1,0 +1,100 @@
+"""`companion replay`: what was asked, heard and decided, and how long it took."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+
+from companion import places
+from companion.clocks import RealClock
+from companion.errors import UsageError
+from companion.ports.clock import Clock
+from companion.ports.voice import Voice
+from companion.record.keys import known_keys
+from companion.record.reader import read_record
+from companion.record.verify import verify
+from companion.review.timeline import Moment, Timeline, timeline
+
+_TICK_MS = 20
+
+
+def replay(
+    record: Annotated[Path, typer.Argument(help="A session record (.jsonl).")],
+    speed: Annotated[float | None, typer.Option(help="Let time pass as it did, this many times as fast.")] = None,
+    aloud: Annotated[bool, typer.Option("--aloud", help="Speak the prompts again.")] = False,
+) -> None:
+    """Show a session again from its record, after verifying it."""
+    if speed is not None and not 0.1 <= speed <= 1000:
+        raise UsageError(f"--speed {speed:g} is out of range; accepted: 0.1 to 1000")
+    found = read_record(record)
+    told = timeline(found)
+    print(f"{told.procedure.title}\n{verify(record, known=known_keys(places.keys())).sentence()}\n")
+    clock = RealClock()
+    voice = _voice(told, clock) if aloud else None
+    try:
+        _play(told, clock, speed, voice)
+    finally:
+        if voice is not None:
+            voice.close()
+    _summary(told)
+
+
+def _voice(told: Timeline, clock: RealClock) -> Voice:
+    from companion.voice.opening import open_voice
+
+    voice, missing = open_voice(told.procedure.language, clock)
+    for line in missing:
+        print(f"* {line}")
+    return voice
+
+
+def _play(told: Timeline, clock: Clock, speed: float | None, voice: Voice | None) -> None:
+    last_ms = 0
+    for moment in told.moments:
+        if speed is not None:
+            clock.wait_ms(int((moment.at_ms - last_ms) / speed))
+        last_ms = moment.at_ms
+        _show(moment)
+        if voice is not None:
+            for text in moment.says:
+                speaking = voice.start(text)
+                while not speaking.done():
+                    clock.wait_ms(_TICK_MS)
+
+
+def _show(moment: Moment) -> None:
+    print(
+        f"{clock_of(moment.at_ms)}  {moment.step or '-'}: {moment.heard}"
+        + (f"  -> {moment.decided}" if moment.decided else "")
+    )
+    for text in moment.says:
+        print(f"           {text}")
+
+
+def _summary(told: Timeline) -> None:
+    table = Table(title="Steps that stand confirmed", title_justify="left")
+    for column in ("at", "step", "confirmed by", "how", "took", "tries", "note"):
+        table.add_column(column, overflow="fold")
+    for step in told.confirmed:
+        how = step.engine or {"key": "typed", "voice": "voice"}.get(step.by, step.by)
+        table.add_row(
+            clock_of(step.at_ms),
+            step.title,
+            step.phrase,
+            how,
+            f"{step.took_ms / 1000:.1f} s",
+            str(step.tries + 1),
+            step.note,
+        )
+    console = Console(width=None if Console().is_terminal else 120)
+    console.print(table)
+    status = told.state.status + (f" ({told.state.outcome})" if told.state.outcome else "")
+    print(f"{status}; {len(told.confirmed)} steps confirmed in {clock_of(told.took_ms)}")
+
+
+def clock_of(ms: int) -> str:
+    """Session time as minutes, seconds and tenths."""
+    minutes, rest = divmod(max(ms, 0), 60_000)
+    return f"{minutes:02d}:{rest / 1000:04.1f}"

@@ -1,0 +1,76 @@
+"""`companion resume`: go on after the program, or the machine, stopped in the middle."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from companion.cli import live
+from companion.cli.demo import SCENARIO
+from companion.cli.guide import CAUTION
+from companion.cli.parts import build, finish, signing_key
+from companion.cli.stage import Stage
+from companion.clocks import RealClock
+from companion.core.events import Resumed
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.datafiles import packaged
+from companion.loading.loader import Loaded
+from companion.record.reader import Record, read_record
+from companion.record.writer import RecordWriter
+from companion.review.timeline import events_of, loaded_of
+from companion.session.loop import Session, started
+from companion.session.scenario import load_scenario
+
+
+def resume(
+    record: Annotated[Path, typer.Argument(help="The record of a session that was not ended.")],
+    engine: Annotated[str | None, typer.Option(help="Recogniser: pocketsphinx, vosk or scorer.")] = None,
+    model: Annotated[Path | None, typer.Option(help="Folder of the recogniser's model.")] = None,
+    microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
+    keyboard: Annotated[bool, typer.Option("--keyboard", help="No microphone: type the replies.")] = False,
+    silent: Annotated[bool, typer.Option("--silent", help="No voice: read the prompts.")] = False,
+) -> None:
+    """Go on with a session at its last confirmed step, which is restated first."""
+    found = read_record(record)
+    loaded = loaded_of(found)
+    print(f"{loaded.procedure.title}\n{CAUTION}\n", flush=True)
+    state = Machine(loaded.procedure).fold(events_of(found))
+    if "scenario" in found.opening:
+        _resume_scenario(found, loaded, state, engine or "pocketsphinx")
+        return
+    clock = RealClock()
+    with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
+        writer = RecordWriter.reopen(record, clock, signing_key())
+        try:
+            spotter = live.stop_spotter(hearing)
+            session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
+            live.run(session, writer, lambda: _go_on(session, found))
+            finish(session, writer, print)
+        finally:
+            writer.close()
+
+
+def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str) -> None:
+    folder = packaged("demo")
+    stage = Stage(load_scenario(folder / SCENARIO), folder / "sounds", loaded, found.entries[-1].when(), engine, False)
+    try:
+        writer = RecordWriter.reopen(found.path, stage.clock, signing_key())
+        try:
+            session = stage.session(writer, state)
+            _go_on(session, found)
+            session.run()
+            print()
+            finish(session, writer, print)
+        finally:
+            writer.close()
+    finally:
+        stage.close()
+
+
+def _go_on(session: Session, found: Record) -> None:
+    """What begins this run: nothing where the session had ended and only its closing was lost."""
+    if session.state.status == "new":
+        session.begin(started("", session.clock, found.opening.get("mode", "rehearsal")))
+    elif not session.state.ended:
+        session.begin(Resumed(at_ms=session.now_ms()))

@@ -1,0 +1,1 @@
+"""Reading sessions back: one record -> a timeline. Needs neither sound nor engines."""

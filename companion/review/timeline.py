@@ -1,0 +1,168 @@
+"""One record as a timeline: what was asked, heard and decided, and how long each step took."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
+from companion.core.machine import Machine
+from companion.core.procedure import Procedure
+from companion.core.state import Done, State
+from companion.errors import RecordError
+from companion.loading.loader import Loaded, load_text
+from companion.record.reader import Record
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One entry of the record, told."""
+
+    at_ms: int
+    step: str
+    """Id of the step that was up when it happened; empty before the first."""
+    heard: str
+    """What was heard or happened, in words."""
+    decided: str
+    """What followed."""
+    says: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """A step that stands confirmed at the end."""
+
+    step: str
+    title: str
+    phrase: str
+    by: str
+    engine: str
+    at_ms: int
+    took_ms: int
+    """Since the step before it was confirmed, or since the start."""
+    tries: int
+    """Replies to it that were not clearly heard."""
+    note: str
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """A whole session."""
+
+    procedure: Procedure
+    state: State
+    moments: tuple[Moment, ...]
+    confirmed: tuple[Confirmed, ...]
+    took_ms: int
+
+
+def loaded_of(record: Record) -> Loaded:
+    """The procedure a record was made with, from the record itself. Raises ProcedureError."""
+    return load_text(record.opening["procedure_text"], str(record.path), record.opening.get("settings", {}))
+
+
+def events_of(record: Record) -> Iterator[AnyEvent]:
+    """The events in it, in order."""
+    return (from_json(entry.body["event"]) for entry in record.entries if entry.kind == "event")
+
+
+def timeline(record: Record) -> Timeline:
+    """Fold a record. Raises RecordError when an entry cannot have happened."""
+    procedure = loaded_of(record).procedure
+    machine = Machine(procedure)
+    state = State()
+    moments: list[Moment] = []
+    causes: dict[tuple[str, int], AnyEvent] = {}
+    tries: dict[str, int] = {}
+    for entry in record.entries:
+        if entry.kind != "event":
+            moments += _other(entry.kind, entry.body, entry.at_ms, _step_id(machine, state))
+            continue
+        event = from_json(entry.body["event"])
+        before = state
+        try:
+            state, says = machine.step(state, event)
+        except Exception as fault:
+            raise RecordError(f"{record.path}: entry {entry.n} cannot have happened: {fault}") from fault
+        step_id = _step_id(machine, before)
+        if isinstance(event, Missed) and event.why == "unclear":
+            tries[step_id] = tries.get(step_id, 0) + 1
+        for done in state.done:
+            causes.setdefault((done.step, done.at_ms), event)
+        said = tuple(say.text for say in says)
+        moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said))
+    confirmed = tuple(_confirmed(procedure, state, causes, tries))
+    return Timeline(procedure, state, tuple(moments), confirmed, state.at_ms)
+
+
+def told(event: AnyEvent) -> str:
+    """An event in words."""
+    match event:
+        case Started():
+            return "the session begins"
+        case Replied():
+            return f'"{event.phrase}"' + (" (typed)" if event.by == "key" else "")
+        case Missed():
+            near = f', nearest "{event.nearest}"' if event.nearest else ""
+            return f"not taken: {event.reason or event.why}{near}"
+        case Silent():
+            return "nobody spoke"
+        case TimeUp():
+            return f"time is up: {event.timer.split('/', maxsplit=1)[0]}"
+        case Sealed():
+            return "a figure under seal" + (" (typed)" if event.by == "key" else "")
+        case Opened():
+            second = f" and {event.second}" if event.second is not None else ""
+            return f"figures opened: {event.first}{second}"
+        case Resumed():
+            return "the session goes on after an interruption"
+
+
+def _other(kind: str, body: Mapping[str, Any], at_ms: int, step: str) -> Iterator[Moment]:
+    if kind == "fault":
+        yield Moment(at_ms, step, f"{body['what']}: {body['detail']}", "noted", ())
+    elif kind == "recovered":
+        yield Moment(at_ms, step, "an unfinished last line was set aside", "noted", ())
+    elif kind == "closed":
+        yield Moment(at_ms, step, "the record is closed", str(body["outcome"]), ())
+
+
+def _step_id(machine: Machine, state: State) -> str:
+    step = machine.current(state)
+    return "" if step is None else step.id
+
+
+def _decided(before: State, after: State) -> str:
+    if after.status != before.status:
+        return after.status + (f": {after.outcome}" if after.outcome else "")
+    gone = [done.step for done in before.done if done not in after.done]
+    new = [done for done in after.done if done not in before.done]
+    parts = [f"{done.step} {done.note or 'confirmed'}" for done in new]
+    if gone:
+        parts.append(f"to be done again: {', '.join(gone)}")
+    if len(after.frames) > len(before.frames):
+        parts.append(f"branch {after.frames[-1].branch}")
+    return "; ".join(parts)
+
+
+def _confirmed(
+    procedure: Procedure, state: State, causes: Mapping[tuple[str, int], AnyEvent], tries: Mapping[str, int]
+) -> Iterator[Confirmed]:
+    last_ms = 0
+    for done in state.done:
+        event = causes[(done.step, done.at_ms)]
+        yield Confirmed(
+            step=done.step,
+            title=procedure.step(done.step).title,
+            phrase=done.phrase,
+            by=getattr(event, "by", "voice" if isinstance(event, Opened) else ""),
+            engine=getattr(event, "engine", ""),
+            at_ms=done.at_ms,
+            took_ms=done.at_ms - last_ms,
+            tries=tries.get(done.step, 0),
+            note=_note(done),
+        )
+        last_ms = done.at_ms
+
+
+def _note(done: Done) -> str:
+    return done.note + (f" in {done.branch}" if done.branch else "")

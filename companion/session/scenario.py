@@ -1,0 +1,106 @@
+"""A scenario: who says what at which step, as sound files. It plays the people in a demo or a test."""
+
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import yaml
+from pydantic import AwareDatetime, Field, ValidationError
+
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.core.values import Frozen
+from companion.errors import UsageError
+from companion.hearing.files import read_sound
+from companion.ports.sound import Samples
+
+MOST_REPLAYS = 6
+"""A reply that is still not understood after so many tries ends the scenario: something is wrong."""
+
+
+class Line(Frozen):
+    """Something said: `text` in `voice`, `after` that many seconds of silence."""
+
+    text: str = Field(min_length=1)
+    voice: str = Field(min_length=1)
+    after: int = Field(default=0, ge=0, le=600)
+    noise: bool = False
+    """Mumbled: drowned in noise, so that it cannot be understood."""
+
+    def file_name(self) -> str:
+        """Name of its sound file beside the scenario."""
+        words = "-".join("".join(c for c in word if c.isalnum()) for word in self.text.lower().split())
+        return f"{self.voice}-{words}{'-mumbled' if self.noise else ''}.flac"
+
+
+class Cue(Frozen):
+    """What is said `at` a step (`step-id`, or `step-id/phase`, or a status such as `held`), in turn;
+    the last line is said again as often as it is needed."""
+
+    at: str
+    lines: tuple[Line, ...] = Field(min_length=1)
+
+
+class Scenario(Frozen):
+    """A whole session's replies."""
+
+    scenario: str
+    about: str
+    procedure: str
+    start: AwareDatetime
+    cues: tuple[Cue, ...]
+
+    def lines(self) -> Iterator[Line]:
+        for cue in self.cues:
+            yield from cue.lines
+
+
+def load_scenario(path: Path) -> Scenario:
+    """Raises UsageError, naming the file and what is wrong."""
+    try:
+        return Scenario.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+    except OSError as fault:
+        raise UsageError(f"{path}: the scenario cannot be read ({fault.strerror})") from fault
+    except yaml.YAMLError as fault:
+        raise UsageError(f"{path}: not YAML: {' '.join(str(fault).split())}") from fault
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        raise UsageError(f"{path}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from fault
+
+
+class Players:
+    """Hands out the next line each time it is the performer's turn."""
+
+    def __init__(self, scenario: Scenario, machine: Machine) -> None:
+        self._machine = machine
+        self._cues: Mapping[str, list[Line]] = {cue.at: list(cue.lines) for cue in scenario.cues}
+        self._again: dict[str, int] = {}
+
+    def next(self, state: State) -> Line | None:
+        """What is said now, or None where the scenario has no words. Raises UsageError when one reply has to be
+        said too often."""
+        for key in self._keys(state):
+            lines = self._cues.get(key)
+            if lines:
+                return self._take(key, state, lines)
+        return None
+
+    def _take(self, key: str, state: State, lines: list[Line]) -> Line:
+        if len(lines) > 1:
+            return lines.pop(0)
+        step = self._machine.current(state)
+        where = f"{key} at {step.id if step else state.status}"
+        self._again[where] = self._again.get(where, 0) + 1
+        if self._again[where] > MOST_REPLAYS:
+            raise UsageError(f"the scenario stopped ({where}): the reply `{lines[0].text}` is never taken")
+        return lines[0]
+
+    def _keys(self, state: State) -> tuple[str, ...]:
+        step = self._machine.current(state)
+        if state.status != "running" or step is None:
+            return (f"{state.status}/{state.here.phase}", state.status)
+        return (f"{step.id}/{state.here.item}", f"{step.id}/{state.here.phase}", step.id, state.here.phase)
+
+
+def sounds(scenario: Scenario, folder: Path) -> Mapping[str, Samples]:
+    """The sound of every line, by file name, from `folder`. Raises HearingError for one that is missing or damaged."""
+    return {name: read_sound(folder / name) for name in {line.file_name() for line in scenario.lines()}}

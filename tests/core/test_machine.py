@@ -1,0 +1,215 @@
+"""The step machine, told as replies and what they lead to. The drill is made up; the rules are the design's."""
+
+from pathlib import Path
+
+import pytest
+
+from companion.core.events import Missed, Replied, Silent, TimeUp
+from companion.errors import EventRefused
+from companion.loading import load
+from tests.walk import Walker
+
+DRILL = Path(__file__).parent.parent / "data" / "drill.yaml"
+TO_READING = ("rub is in",)
+
+
+@pytest.fixture
+def walker() -> Walker:
+    return Walker(load(DRILL).procedure)
+
+
+def _to_figures(walker: Walker, dose: str = "eighteen units") -> None:
+    walker.reply("rub is in")
+    walker.wait(25)
+    walker.replies("both hands dry", "name agrees", "birthday agrees", dose, "that is right", "tray is tidy")
+    assert walker.step == "volume"
+
+
+def _figure(walker: Walker, words: str) -> None:
+    walker.replies(f"{words} milliliters", f"{words} milliliters")
+
+
+def test_a_whole_drill_is_signed(walker: Walker) -> None:
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.replies("five two", "that is right")
+    _figure(walker, "zero point one eight")
+    walker.wait(10)
+    walker.replies("nothing to see", "four one")
+    assert walker.state.status == "finished"
+    assert walker.state.checker == "52"
+    assert [done.step for done in walker.state.done] == [step.id for step in walker.machine.procedure.steps]
+
+
+def test_a_wait_is_not_confirmed_early(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.reply("both hands dry", 12_000)
+    assert walker.step == "rub"
+    assert walker.texts() == ["Not yet. 8 seconds to go."]
+    walker.wait(8)
+    assert walker.texts() == [] and walker.says[-1].text == "20 seconds have passed. Are both dry?"
+    walker.reply("both hands dry")
+    assert walker.step == "who"
+
+
+def test_a_late_wait_is_noted(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.wait(70)
+    walker.reply("both hands dry")
+    assert walker.state.done[-1].note == "late"
+
+
+def test_an_identifier_that_differs_stops_the_work(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.wait(25)
+    walker.replies("both hands dry", "name agrees", "birthday differs", "stepped away")
+    assert walker.state.status == "abandoned"
+    assert walker.state.outcome == "not the right person"
+
+
+def test_a_reading_counts_only_after_its_read_back(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.wait(25)
+    walker.replies("both hands dry", "name agrees", "birthday agrees", "thirty units")
+    assert walker.texts() == ["Heard: 30 units. Right or wrong?"]
+    walker.reply("that is wrong")
+    assert "ordered" not in walker.state.values
+    walker.replies("one three units", "that is right")
+    assert walker.state.values["ordered"].written() == "13 units"
+
+
+def test_a_value_out_of_range_takes_its_branch(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.wait(25)
+    walker.replies("both hands dry", "name agrees", "birthday agrees", "fifty five units", "that is right")
+    assert walker.step == "ask-prescriber"
+    walker.reply("order is clarified")
+    assert walker.step == "ordered"
+    assert "ordered" not in walker.state.values
+
+
+# ISMP Canada, 28 August 2019: two people work it out apart, neither knowing the other's result, and compare afterwards.
+def test_figures_that_differ_are_worked_out_again(walker: Walker) -> None:
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.replies("five two", "that is right")
+    _figure(walker, "zero point four one")
+    assert walker.step == "both-recount"
+    assert any("differ" in text for text in walker.texts())
+    walker.reply("figures put aside")
+    assert walker.step == "volume"
+    assert not walker.state.seals and "volume" not in walker.state.values
+
+
+def test_a_checker_who_repeats_the_performers_wrong_figure_is_caught(walker: Walker) -> None:
+    _to_figures(walker)
+    _figure(walker, "zero point two eight")
+    walker.replies("five two", "that is right")
+    _figure(walker, "zero point two eight")
+    assert walker.step == "both-recount"
+    assert not any("0.18" in text for text in walker.texts()), "the program never leads"
+
+
+def test_the_performer_cannot_check_their_own_figure(walker: Walker) -> None:
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.reply("four one")
+    assert walker.texts() == ["That is the performer's tag. Another person has to check."]
+    assert walker.state.here.phase == "ask"
+
+
+def test_a_figure_said_differently_the_second_time_is_not_taken(walker: Walker) -> None:
+    _to_figures(walker)
+    walker.replies("zero point one eight milliliters", "zero point one nine milliliters")
+    assert walker.step == "volume" and walker.state.here.phase == "ask"
+    assert not walker.state.seals
+
+
+def test_what_was_under_seal_is_asked_again_after_a_crash(walker: Walker) -> None:
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.interrupt()
+    assert walker.state.status == "restating"
+    walker.reply("it stands")
+    assert walker.step == "volume"
+
+
+def test_a_pause_restates_the_last_confirmed_step(walker: Walker) -> None:
+    walker.reply("rub is in")
+    walker.wait(25)
+    walker.replies("both hands dry", "pause")
+    with pytest.raises(EventRefused, match="not among the phrases allowed here"):
+        walker.take(Replied(at_ms=walker.now, phrase="name agrees"))
+    walker.reply("resume")
+    assert walker.texts() == ["Going on. Last confirmed was: Rub all surfaces. Does it stand, or not?"]
+    walker.reply("it does not stand")
+    assert walker.step == "rub"
+
+
+def test_a_session_can_always_be_ended_but_not_by_accident(walker: Walker) -> None:
+    walker.replies("stop", "end the session", "that is wrong")
+    assert walker.state.status == "held"
+    walker.replies("end the session", "that is right")
+    assert walker.state.status == "abandoned"
+    assert walker.state.outcome == "ended by the performer"
+
+
+def test_a_branch_returns_to_the_step_it_left(walker: Walker) -> None:
+    walker.replies("rub is in", "needle stick injury", "wound is washed", "it is reported")
+    assert walker.step == "rub"
+    walker.reply("needle stick injury")
+    assert walker.step == "wash", "the same branch can be taken a second time once it is over"
+
+
+def test_asking_again_grows_more_helpful(walker: Walker) -> None:
+    said = []
+    for _ in range(3):
+        walker.take(Missed(at_ms=walker.now + 1, why="unclear"))
+        said.append(" ".join(walker.texts()))
+    assert said[0] == "Not clearly heard. Product in the palm"
+    assert "rub is in" in said[1]
+    assert "keyboard" in said[2]
+    assert walker.step == "hands-wet"
+
+
+def test_talk_that_is_not_for_the_program_passes_without_a_word(walker: Walker) -> None:
+    walker.take(Missed(at_ms=5, why="other"))
+    assert walker.last == ()
+    assert walker.state.here.misses == 0
+
+
+def test_silence_is_broken_twice_at_most(walker: Walker) -> None:
+    said = []
+    for _ in range(4):
+        walker.take(Silent(at_ms=walker.now))
+        said.append(len(walker.last))
+    assert said == [1, 1, 0, 0]
+
+
+def test_a_critical_step_cannot_be_left_out_and_another_can(walker: Walker) -> None:
+    assert "leave it out" not in walker.machine.allowed(walker.state)
+    _to_figures(walker)
+    walker.replies("go back", "leave it out")
+    assert walker.step == "volume"
+    assert walker.state.done[-1].note == "left out"
+
+
+def test_a_drying_time_runs_while_something_else_is_done(walker: Walker) -> None:
+    walker.replies("rub is in", "needle stick injury")
+    walker.wait(30)
+    assert [say.text for say in walker.says[-1:]] == ["Rub all surfaces: the time is up."]
+    assert walker.step == "wash"
+
+
+def test_a_timer_cannot_run_out_before_its_time(walker: Walker) -> None:
+    walker.reply("rub is in")
+    with pytest.raises(EventRefused, match="not running out now"):
+        walker.take(TimeUp(at_ms=walker.now + 10, timer="rub/least"))
+
+
+def test_why_and_help_answer_without_going_on(walker: Walker) -> None:
+    walker.reply("why")
+    assert walker.texts() == ["Clean hands come first."]
+    walker.reply("help")
+    assert "rub is in" in walker.texts()[-1]
+    assert walker.step == "hands-wet"
