@@ -1,13 +1,12 @@
 """The frozen model of a procedure: steps of a few kinds, their order, and what can go wrong."""
 
 from collections.abc import Iterator
-from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, StringConstraints
 
 from companion.core.durations import parse_seconds
-from companion.core.values import Frozen, NumberValue, TagValue, ValueSpec
+from companion.core.values import Frozen, Number, NumberValue, TagValue, ValueSpec
 
 Slug = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
 """A name in a file: lower-case words joined by hyphens, such as `draw-up`."""
@@ -40,8 +39,8 @@ class Setting(Frozen):
     id: Slug
     value: str
     about: Long
-    least: Decimal | None = None
-    most: Decimal | None = None
+    least: Number | None = None
+    most: Number | None = None
     choices: tuple[str, ...] = ()
 
 
@@ -66,8 +65,8 @@ class Alert(Frozen):
     """
 
     branch: Slug
-    below: Decimal | None = None
-    above: Decimal | None = None
+    below: Number | None = None
+    above: Number | None = None
     is_: tuple[str, ...] = Field(default=(), alias="is")
 
 

@@ -1,9 +1,29 @@
 """What a spoken value may be: its type, unit and plausible range, and a value once given."""
 
+import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+
+_SAFE_DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?")
+
+
+def plain_decimal(written: object) -> Decimal:
+    """`0.5` -> Decimal. Refuses what is unsafe in writing (`.5`, `5.0`, `1e3`, `007`) with a ValueError.
+
+    A leading zero always, a trailing zero never: Joint Commission, "Do Not Use" list.
+    """
+    if isinstance(written, Decimal | int) and not isinstance(written, bool):
+        return Decimal(written)
+    if not isinstance(written, str) or not _SAFE_DECIMAL.fullmatch(written.strip()):
+        shown = written if isinstance(written, str) else type(written).__name__
+        raise ValueError(f"`{shown}` is no number written plainly; accepted: such as `4`, `0.5` or `-28`, never `5.0`")
+    return Decimal(written.strip())
+
+
+Number = Annotated[Decimal, BeforeValidator(plain_decimal)]
+"""A number written plainly in a file."""
 
 
 class Frozen(BaseModel):
@@ -17,9 +37,9 @@ class NumberValue(Frozen):
 
     type: Literal["number"]
     unit: str = Field(min_length=1)
-    least: Decimal
-    most: Decimal
-    by: Decimal = Field(default=Decimal(1), gt=0)
+    least: Number
+    most: Number
+    by: Number = Field(default=Decimal(1), gt=0)
 
     @model_validator(mode="after")
     def _ordered(self) -> "NumberValue":

@@ -1,0 +1,136 @@
+"""Readings, alerts and calculations fit together: kinds, units, limits, counts."""
+
+from collections.abc import Iterator
+
+from companion.core.dose import FORMULAS, TermInfo, parse_quantity
+from companion.core.dose.units import Unit, parse_unit
+from companion.core.lint.references import first_entry
+from companion.core.lint.sites import Fault, Site, in_words, sites
+from companion.core.procedure import Alert, CalculationStep, IdentificationStep, Procedure, ReadingStep
+from companion.core.values import ChoiceValue, DateValue, NumberValue
+from companion.errors import DoseError
+
+Where = tuple[str | int, ...]
+# Joint Commission NPSG.01.01.01: at least two identifiers, and the room number is never one.
+_PLACES = frozenset({"room", "bed", "bay", "ward"})
+
+
+def faults(procedure: Procedure) -> Iterator[Fault]:
+    """Everything about values that the shape of the file alone does not tell."""
+    for site in sites(procedure):
+        if isinstance(site.step, IdentificationStep):
+            yield from _identification(site, site.step)
+        elif isinstance(site.step, ReadingStep):
+            for index, alert in enumerate(site.step.alerts):
+                yield from _alert(site, site.step, alert, ("alerts", index))
+        elif isinstance(site.step, CalculationStep):
+            yield from _calculation(procedure, site, site.step)
+
+
+def _identification(site: Site, step: IdentificationStep) -> Iterator[Fault]:
+    if step.count > len(step.items):
+        message = f"`count` asks for {step.count} and there are {len(step.items)} items; accepted: at most that many"
+        yield site.fault(message, "count")
+    for index, item in enumerate(step.items):
+        spoken = {
+            word for phrase in (*item.agrees, *item.differs, item.id.replace("-", " ")) for word in phrase.split()
+        }
+        for word in sorted(spoken & _PLACES):
+            message = (
+                f"item `{item.id}` goes by the {word}, which never identifies a person; accepted: name, date of birth"
+            )
+            yield site.fault(message + ", record number and the like", "items", index)
+
+
+def _alert(site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
+    value = step.value
+    limits = [(key, limit) for key, limit in (("below", alert.below), ("above", alert.above)) if limit is not None]
+    if isinstance(value, ChoiceValue):
+        for key, _ in limits:
+            yield site.fault(f"`{key}` has no meaning for a choice; accepted: `is`", *where, key)
+        if not alert.is_:
+            yield site.fault("it never goes off; accepted: `is` with some of the choices", *where)
+        for index, name in enumerate(alert.is_):
+            if name not in value.choices:
+                yield site.fault(
+                    f"`{name}` is no choice here; accepted: {in_words(list(value.choices))}", *where, "is", index
+                )
+        return
+    if alert.is_:
+        yield site.fault(f"`is` has no meaning for a {value.type}; accepted: `below` and `above`", *where, "is")
+    if not isinstance(value, NumberValue | DateValue):
+        yield site.fault(f"a {value.type} has no alerts; accepted: alerts on numbers, dates and choices", *where)
+        return
+    if not limits and not alert.is_:
+        yield site.fault("it never goes off; accepted: `below`, `above` or both", *where)
+    least, most = (value.least, value.most) if isinstance(value, NumberValue) else (value.earliest, value.latest)
+    for key, limit in limits:
+        never = limit <= least if key == "below" else limit >= most
+        if never:
+            message = f"`{key}: {limit}` never goes off in the range {least} to {most}; accepted: a limit inside it"
+            yield site.fault(message, *where, key)
+
+
+def _calculation(procedure: Procedure, site: Site, step: CalculationStep) -> Iterator[Fault]:
+    info = FORMULAS.get(step.formula)
+    if info is None:
+        yield site.fault(f"there is no formula `{step.formula}`; accepted: {in_words(list(FORMULAS))}", "formula")
+        return
+    terms = list(info.terms)
+    for term in terms:
+        if term not in step.inputs:
+            yield site.fault(f"`inputs` lacks `{term}`; the formula `{step.formula}` needs {in_words(terms)}", "inputs")
+    units: dict[str, Unit] = {}
+    for term, name in step.inputs.items():
+        if term not in info.terms:
+            message = f"`{term}` is no term of the formula `{step.formula}`; accepted: {in_words(terms)}"
+            yield site.fault(message, "inputs", term)
+            continue
+        try:
+            units[term] = _input(procedure, site, name, term, info.terms[term])
+        except DoseError as error:
+            yield site.fault(str(error), "inputs", term)
+    yield from _result(site, step, info.unit, units)
+
+
+def _input(procedure: Procedure, site: Site, name: str, term: str, wanted: TermInfo) -> Unit:
+    """The unit an input comes in. Raises DoseError with the sentence to show."""
+    for setting in procedure.settings:
+        if setting.id == name:
+            unit = (
+                parse_quantity(setting.value, f"the setting `{name}`").unit
+                if wanted.shapes != ("count",)
+                else Unit(("parts",))
+            )
+            return _fitting(unit, name, term, wanted)
+    source = next((other for other in sites(procedure) if other.step.id == name), None)
+    value = source.step.value if source is not None and isinstance(source.step, ReadingStep | CalculationStep) else None
+    if source is None or not isinstance(value, NumberValue):
+        what = "is no step or setting" if source is None else "gives no number"
+        raise DoseError(f"`{term}` comes from `{name}`, which {what}; accepted: a number reading or a setting")
+    if not _earlier(procedure, source, site):
+        raise DoseError(f"`{term}` comes from `{name}`, which is given later; accepted: an earlier reading")
+    return _fitting(parse_unit(value.unit, f"the unit `{value.unit}` of `{name}`"), name, term, wanted)
+
+
+def _earlier(procedure: Procedure, source: Site, site: Site) -> bool:
+    if source.branch is site.branch:
+        return source.index < site.index
+    entry = first_entry(procedure, site.branch) if site.branch is not None else None
+    return source.branch is None and entry is not None and source.index < entry
+
+
+def _fitting(unit: Unit, name: str, term: str, wanted: TermInfo) -> Unit:
+    if unit.shape not in wanted.shapes:
+        raise DoseError(f"`{term}` comes from `{name}` in {unit}; accepted: {wanted.about}, such as `{wanted.example}`")
+    return unit
+
+
+def _result(site: Site, step: CalculationStep, unit: str, units: dict[str, Unit]) -> Iterator[Fault]:
+    if unit and step.value.unit != unit:
+        message = f"`{step.formula}` gives {unit}, and `unit` is `{step.value.unit}`; accepted: `{unit}`"
+        yield site.fault(message, "value", "unit")
+    drugs = {term: found.dimensions[0] for term, found in units.items() if found.shape.startswith("drug")}
+    if len(set(drugs.values())) > 1:
+        listed = " and ".join(f"`{term}` in {units[term]}" for term in drugs)
+        yield site.fault(f"no factor turns one into the other: {listed}; accepted: the same kind of amount", "inputs")

@@ -1,0 +1,53 @@
+"""Settings hold what they say they hold."""
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from companion.core.durations import parse_seconds
+from companion.core.lint.sites import Fault, in_words
+from companion.core.procedure import Procedure, Setting
+from companion.core.values import plain_decimal
+
+
+def faults(procedure: Procedure) -> Iterator[Fault]:
+    """Local policy's value is judged like the file's own. Limits on a duration are in seconds."""
+    for index, setting in enumerate(procedure.settings):
+        path = ("settings", index)
+        if setting.choices and setting.value not in setting.choices:
+            message = f"the value is `{setting.value}`; accepted: {in_words(list(setting.choices))}"
+            yield Fault((*path, "value"), message)
+        if setting.least is None and setting.most is None:
+            continue
+        if setting.least is not None and setting.most is not None and setting.most < setting.least:
+            yield Fault((*path, "most"), f"the range runs backwards: least {setting.least}, most {setting.most}")
+            continue
+        amount = _amount(setting.value)
+        if amount is None or not _within(setting, amount):
+            yield Fault((*path, "value"), f"the value is `{setting.value}`; accepted: {_range(setting)}")
+
+
+def _amount(value: str) -> Decimal | None:
+    """The number a value begins with; a duration counts in seconds."""
+    try:
+        seconds = parse_seconds(value)
+        return Decimal(seconds) if isinstance(seconds, int) else None
+    except ValueError:
+        pass
+    try:
+        return plain_decimal(value.split(" ", maxsplit=1)[0])
+    except ValueError:
+        return None
+
+
+def _within(setting: Setting, amount: Decimal) -> bool:
+    too_low = setting.least is not None and amount < setting.least
+    return not too_low and not (setting.most is not None and amount > setting.most)
+
+
+def _range(setting: Setting) -> str:
+    ends = []
+    if setting.least is not None:
+        ends.append(f"from {setting.least}")
+    if setting.most is not None:
+        ends.append(f"to {setting.most}" if ends else f"up to {setting.most}")
+    return " ".join(ends) + " (a duration such as `30 s` counts in seconds)"

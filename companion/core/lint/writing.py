@@ -1,0 +1,98 @@
+"""Error-prone writing: abbreviations and figures that have been misread.
+
+ISMP List of Error-Prone Abbreviations (2021) and the Joint Commission's "Do Not Use" list.
+"""
+
+import re
+from collections.abc import Iterator
+
+from companion.core.lint.sites import Fault, Site, sites
+from companion.core.procedure import IdentificationStep, Procedure
+from companion.core.values import NumberValue
+
+Where = tuple[str | int, ...]
+
+# Written so in every trade text, and not on the lists: a rate in mL/h or drops/min, a strength such as U-100.
+_ALLOWED = re.compile(r"\bmL/h\b|\bdrops/(?:mL|min)\b|\bU-(?:40|100|200|300|500)\b")
+
+_RULES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+    (re.compile(pattern), better)
+    for pattern, better in (
+        (r"(?<![\w-])(?:[0-9]+ ?)?(?:IU|iu|U|u)(?![\w-])", "units"),
+        (r"(?<!\w)(?:QD|qd|q\.d\.|Q\.D\.)(?!\w)", "daily"),
+        (r"(?<!\w)(?:QOD|qod|q\.o\.d\.)(?!\w)", "every other day"),
+        (r"(?<!\w)(?:OD|O\.D\.)(?!\w)", "daily, or right eye"),
+        (r"(?<!\w)(?:TIW|tiw)(?!\w)", "three times a week"),
+        (r"(?<!\w)(?:HS|hs)(?!\w)", "at bedtime, or half strength"),
+        (r"(?<!\w)BT(?!\w)", "at bedtime"),
+        (r"(?<!\w)D/C(?!\w)", "discharge, or discontinue"),
+        (r"(?<!\w)IJ(?!\w)", "injection"),
+        (r"(?<!\w)IN(?!\w)", "intranasal"),
+        (r"(?<!\w)UD(?!\w)", "as directed"),
+        (r"(?<!\w)(?:SSRI|SSI|ss|SS)(?!\w)", "sliding scale, or half, in words"),
+        (r"(?<!\w)(?:SC|SQ|sc|sq|sub q|sub-q)(?!\w)", "subcut, or subcutaneous"),
+        (r"(?<!\w)(?:MSO4|MgSO4|MS)(?!\w)", "the medicine's full name"),
+        (r"(?<![A-Za-z])cc(?![A-Za-z])", "mL"),
+        (r"[µμ]g?", "mcg, or micro in words"),
+        (r"@", "at"),
+        (r"&", "and"),
+        (r"(?<=\s)\+(?=\s)|\+(?=\d)|(?<=\d)\+", "plus, or and"),
+        (r"[<>≤≥]", "less than, more than, at least, at most"),
+        (r"°", "degrees"),
+        (r"(?<![\d.])\.\d+", "a zero before the point"),
+        (r"(?<![\d.])\d+\.\d*0(?![\d.]*\d)", "no zero after the point"),
+        (r"\b\d[\d,.]*(?:mcg|mg|kg|g|mL|ml|L|units?|mmol|cm|mm|min|h|s)\b", "a space between figure and unit"),
+        (r"(?<![\d.,])\d{5,}(?![\d,])", "commas in large figures"),
+        (r"\b1:\d{1,3}(?:,\d{3})+\b|\b1:\d{3,}\b", "an amount per mL"),
+        (r"(?<![\d/])[1-9]/[1-9](?![\d/])", "half, a third and so on"),
+    )
+)
+
+
+def faults(procedure: Procedure) -> Iterator[Fault]:
+    """Each misreadable piece of writing in what is spoken or shown. Titles of sources are left as published."""
+    for path, text in _written(procedure):
+        for found, better in misread(text):
+            yield Fault(path, f"`{found}` has been misread in the trade; accepted: {better}")
+
+
+def misread(text: str) -> list[tuple[str, str]]:
+    """The error-prone pieces of a text, each with what to write instead."""
+    # An allowed form must not become a false hit of another rule when it is taken out.
+    text = _ALLOWED.sub("ok", text)
+    return [(found[0].strip(), better) for rule, better in _RULES for found in rule.finditer(text)]
+
+
+def _written(procedure: Procedure) -> Iterator[tuple[Where, str]]:
+    yield ("title",), procedure.title
+    yield ("summary",), procedure.summary
+    for key in ("cautions", "local_policy"):
+        for index, text in enumerate(getattr(procedure, key)):
+            yield (key, index), text
+    for index, setting in enumerate(procedure.settings):
+        yield ("settings", index, "about"), setting.about
+        yield ("settings", index, "value"), setting.value
+    for index, person in enumerate(procedure.people):
+        yield ("people", index, "does"), person.does
+    for site in sites(procedure):
+        yield from _of_step(site)
+    for index, branch in enumerate(procedure.branches):
+        yield ("branches", index, "title"), branch.title
+        if branch.ends.reason is not None:
+            yield ("branches", index, "ends", "reason"), branch.ends.reason
+
+
+def _of_step(site: Site) -> Iterator[tuple[Where, str]]:
+    step = site.step
+    for key in ("title", "say", "short", "caution", "reason", "hint"):
+        text = getattr(step, key)
+        if text is not None:
+            yield (*site.path, key), text
+    for index, after in enumerate(step.after):
+        yield (*site.path, "after", index, "because"), after.because
+    if isinstance(step, IdentificationStep):
+        for index, item in enumerate(step.items):
+            yield (*site.path, "items", index, "say"), item.say
+    value = getattr(step, "value", None)
+    if isinstance(value, NumberValue):
+        yield (*site.path, "value", "unit"), value.unit

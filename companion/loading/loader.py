@@ -1,0 +1,155 @@
+"""A procedure file -> the model, or every fault it has."""
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from pydantic import ValidationError
+
+from companion.core import lint
+from companion.core.procedure import Procedure
+from companion.errors import ProcedureError
+from companion.loading import pruning
+from companion.loading.nodes import At, Keyed, Many, Node, Unreadable, compose
+from companion.loading.place import follow, line_of, name_of
+from companion.loading.sentences import sentence
+from companion.loading.settings import Data, Filler
+
+MOST_BYTES = 1024 * 1024
+MOST_STEPS = 500
+MOST_FAULTS = 200
+_NONE: Mapping[str, str] = MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class Loaded:
+    """A procedure with the text it came from; `sha256` is the hex digest of that text's bytes as they lay on disk."""
+
+    procedure: Procedure
+    text: str
+    sha256: str
+    path: str
+
+
+def load(path: Path, overrides: Mapping[str, str] = _NONE) -> Loaded:
+    """The procedure in a file. `overrides` are local policy's values for its settings, by id.
+
+    Raises ProcedureError with every fault as `file:line: what is wrong; what is accepted`.
+    """
+    try:
+        if not path.is_file():
+            what = "is not there" if not path.exists() else "is not a file"
+            raise ProcedureError([f"{path}: it {what}; accepted: a procedure file (.yaml)"])
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
+    except OSError as error:
+        raise ProcedureError([f"{path}: it cannot be read ({error.strerror}); accepted: a readable file"]) from None
+    return _loaded(raw, str(path), overrides)
+
+
+def load_text(text: str, name: str = "procedure", overrides: Mapping[str, str] = _NONE) -> Loaded:
+    """The same from text already at hand, such as that of a record; `name` stands for the file in messages."""
+    return _loaded(text.encode("utf-8", "surrogatepass"), name, overrides)
+
+
+def _loaded(raw: bytes, name: str, overrides: Mapping[str, str]) -> Loaded:
+    try:
+        text = _decoded(raw)
+        procedure = _procedure(text, overrides)
+    except Unreadable as error:
+        raise ProcedureError(_written(name, error.faults)) from None
+    return Loaded(procedure, text, hashlib.sha256(raw).hexdigest(), name)
+
+
+def _written(name: str, faults: list[At]) -> list[str]:
+    """In the order of the file, each once; no more than anyone will read."""
+    ordered = sorted({(fault.line, fault.message): None for fault in faults}, key=lambda pair: pair[0])
+    lines = [f"{name}:{line}: {message}" for line, message in ordered[:MOST_FAULTS]]
+    if len(ordered) > MOST_FAULTS:
+        lines.append(f"{name}: and {len(ordered) - MOST_FAULTS:,} more faults")
+    return lines
+
+
+def _decoded(raw: bytes) -> str:
+    if len(raw) > MOST_BYTES:
+        raise Unreadable([At(1, "the file is larger than 1 MiB; accepted: a procedure file of at most 1 MiB")])
+    if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise Unreadable([At(1, "the file is in UTF-16; accepted: UTF-8, so save it as UTF-8")])
+    if b"\0" in raw:
+        line = raw.count(b"\n", 0, raw.index(b"\0")) + 1
+        raise Unreadable([At(line, "the file is binary (it holds a zero byte); accepted: text in UTF-8")])
+    try:
+        return raw.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = raw.count(b"\n", 0, error.start) + 1
+        raise Unreadable([At(line, "the file is not UTF-8 here; accepted: text in UTF-8")]) from None
+
+
+def _procedure(text: str, overrides: Mapping[str, str]) -> Procedure:
+    root, faults = compose(text)
+    if not isinstance(root, Keyed):
+        raise Unreadable([*faults, At(root.line, "this is not a procedure; accepted: keys such as `format: 1`")])
+    steps = sum(_count(node) for node in _step_lists(root))
+    if steps > MOST_STEPS:
+        message = f"the file has {steps:,} steps; accepted: at most {MOST_STEPS}"
+        raise Unreadable([*faults, At(root.key_lines.get("steps", root.line), message)])
+    filler = Filler(root, overrides)
+    data = filler.data()
+    faults.extend(filler.faults)
+    try:
+        procedure = Procedure.model_validate(data)
+    except ValidationError as error:
+        faults.extend(_shape_faults(root, error, filler))
+        faults.extend(_faults_of_the_rest(root, data, error))
+        raise Unreadable(faults) from None
+    faults.extend(_at(root, fault) for fault in lint.faults(procedure))
+    if faults:
+        raise Unreadable(faults)
+    return procedure
+
+
+def _step_lists(root: Keyed) -> list[Node | None]:
+    branches = root.entries.get("branches")
+    inner = [item for item in branches.items if isinstance(item, Keyed)] if isinstance(branches, Many) else []
+    return [root.entries.get("steps"), *(branch.entries.get("steps") for branch in inner)]
+
+
+def _count(node: Node | None) -> int:
+    return len(node.items) if isinstance(node, Many) else 0
+
+
+def _shape_faults(root: Keyed, error: ValidationError, filler: Filler) -> list[At]:
+    found = []
+    for one in error.errors(include_url=False):
+        if follow(root, one["loc"])[1] in filler.bad:
+            continue
+        where = name_of(root, one["loc"])
+        message = sentence(one)
+        found.append(At(line_of(root, one["loc"]), f"{where}: {message}" if where else message))
+    return found
+
+
+def _faults_of_the_rest(root: Keyed, data: dict[str, Data], error: ValidationError) -> list[At]:
+    """What else is wrong, judged by what is left when the misshapen parts are taken out.
+
+    Faults that name a part taken out are not the author's but ours, and are dropped.
+    """
+    errors = error.errors(include_url=False)
+    unknown = [one["loc"] for one in errors if one["type"] == "extra_forbidden"]
+    left = pruning.without(data, unknown, [one["loc"] for one in errors if one["type"] != "extra_forbidden"])
+    try:
+        procedure = Procedure.model_validate(left.data)
+    except ValidationError:
+        return []
+    return [
+        _at(root, lint.Fault(left.original(fault.path), fault.message))
+        for fault in lint.faults(procedure)
+        if fault.path and not any(f"`{name}`" in fault.message for name in left.gone)
+    ]
+
+
+def _at(root: Keyed, fault: lint.Fault) -> At:
+    where = name_of(root, fault.path)
+    return At(line_of(root, fault.path), f"{where}: {fault.message}" if where else fault.message)
