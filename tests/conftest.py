@@ -1,0 +1,49 @@
+"""For every test: nothing may be left running when it ends."""
+
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+_ENDING_S = 2.0
+"""How long a thread or process that is already on its way out may take."""
+
+
+def _children() -> set[int]:
+    """Processes started by this one and not yet waited for. Read from /proc; empty where there is none."""
+    found: set[int] = set()
+    for task in Path("/proc/self/task").glob("*/children"):
+        try:
+            found.update(int(word) for word in task.read_text().split())
+        except OSError:  # the thread ended while we looked
+            continue
+    return found
+
+
+def _name(pid: int) -> str:
+    try:
+        words = Path(f"/proc/{pid}/cmdline").read_bytes().decode().split("\0")
+    except OSError:
+        return str(pid)
+    return f"{pid} ({' '.join(words).strip()})"
+
+
+@pytest.fixture(autouse=True)
+def nothing_left_running() -> Iterator[None]:
+    """Fail a test that leaves a thread or a child process behind."""
+    threads_before = set(threading.enumerate())
+    children_before = _children()
+    yield
+    until = time.monotonic() + _ENDING_S
+    while True:
+        threads = [thread for thread in threading.enumerate() if thread not in threads_before and thread.is_alive()]
+        children = _children() - children_before
+        if not threads and not children:
+            return
+        if time.monotonic() > until:
+            break
+        time.sleep(0.02)
+    left = [f"thread {thread.name!r}" for thread in threads] + [f"process {_name(pid)}" for pid in sorted(children)]
+    pytest.fail(f"left running: {', '.join(left)}")
