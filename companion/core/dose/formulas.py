@@ -16,6 +16,7 @@ from companion.errors import DoseError
 ML: Final = Unit(("mL",))
 ML_PER_H: Final = Unit(("mL", "h"))
 DROPS_PER_MIN: Final = Unit(("drops", "min"))
+DROPS_PER_ML: Final = Unit(("drops", "mL"))
 
 
 def volume(required: Quantity, strength: Quantity) -> Derived:
@@ -55,28 +56,29 @@ def rate(infused: Quantity, time: Quantity) -> Derived:
 def drops(infused: Quantity, time: Quantity, drop_factor: Quantity) -> Derived:
     """Drops a minute of a volume over a time."""
     millilitres, minutes = in_unit(infused, ML), in_unit(time, Unit(("min",)))
-    result = Quantity(millilitres.exact.value * drop_factor.value / minutes.exact.value, DROPS_PER_MIN)
+    factor = in_unit(drop_factor, DROPS_PER_ML)
+    result = Quantity(millilitres.exact.value * factor.exact.value / minutes.exact.value, DROPS_PER_MIN)
     line = (
-        f"{millilitres.exact.words()} times {drop_factor.words()}, divided by {minutes.exact.words()}, "
+        f"{millilitres.exact.words()} times {factor.exact.words()}, divided by {minutes.exact.words()}, "
         f"is {result.words()}."
     )
-    return millilitres.then(minutes).then(Derived(result, (line,)))
+    return millilitres.then(minutes).then(factor).then(Derived(result, (line,)))
 
 
 def drops_at_rate(flow: Quantity, drop_factor: Quantity) -> Derived:
     """Drops a minute of a flow."""
-    per_hour = in_unit(flow, ML_PER_H)
-    result = Quantity(per_hour.exact.value * drop_factor.value / 60, DROPS_PER_MIN)
-    line = f"{per_hour.exact.words()} times {drop_factor.words()}, divided by 60 minutes, is {result.words()}."
-    return per_hour.then(Derived(result, (line,)))
+    per_hour, factor = in_unit(flow, ML_PER_H), in_unit(drop_factor, DROPS_PER_ML)
+    result = Quantity(per_hour.exact.value * factor.exact.value / 60, DROPS_PER_MIN)
+    line = f"{per_hour.exact.words()} times {factor.exact.words()}, divided by 60 minutes, is {result.words()}."
+    return per_hour.then(factor).then(Derived(result, (line,)))
 
 
 def rate_of_drops(counted: Quantity, drop_factor: Quantity) -> Derived:
     """mL/h that drops counted in a chamber amount to."""
-    per_minute = in_unit(counted, DROPS_PER_MIN)
-    result = Quantity(per_minute.exact.value * 60 / drop_factor.value, ML_PER_H)
-    line = f"{per_minute.exact.words()} times 60 minutes, divided by {drop_factor.words()}, is {result.words()}."
-    return per_minute.then(Derived(result, (line,)))
+    per_minute, factor = in_unit(counted, DROPS_PER_MIN), in_unit(drop_factor, DROPS_PER_ML)
+    result = Quantity(per_minute.exact.value * 60 / factor.exact.value, ML_PER_H)
+    line = f"{per_minute.exact.words()} times 60 minutes, divided by {factor.exact.words()}, is {result.words()}."
+    return per_minute.then(factor).then(Derived(result, (line,)))
 
 
 def rate_for_dose(per_time: Quantity, strength: Quantity) -> Derived:
