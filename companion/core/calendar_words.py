@@ -79,10 +79,11 @@ def month_digit_forms(day: date) -> tuple[str, ...]:
 def time_forms(at: time) -> tuple[str, ...]:
     """`fourteen thirty`, `zero eight fifteen`, `oh eight fifteen`; whole hours `fourteen hundred hours`, ...
 
-    A morning time without its zero ("eight fifteen") is left out: half of those who say it mean the evening.
+    Left out: a morning time without its zero ("eight fifteen"), which may mean the evening, and "oh oh" for the hour
+    of midnight, which is heard as "two oh".
     """
     if at.hour == 0:
-        hours: tuple[str, ...] = ("zero zero", "oh oh", "zero")
+        hours: tuple[str, ...] = ("zero zero", "zero")
     elif at.hour < 10:
         hours = tuple(f"{zero} {_CARDINALS[at.hour]}" for zero in ("zero", "oh"))
     else:
@@ -100,5 +101,6 @@ def time_forms(at: time) -> tuple[str, ...]:
 
 
 def time_digit_forms(at: time) -> tuple[str, ...]:
-    """`one four three zero`, `one four three oh`."""
-    return digit_runs(f"{at:%H%M}")[:2]
+    """`one four three zero`, `one four three oh`; the hour of midnight only as `zero zero`."""
+    zeros = digit_runs(f"{at.hour:02d}{at.minute:02d}")
+    return zeros[: 2 if at.hour else 1]

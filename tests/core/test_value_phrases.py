@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
-from companion.core.unit_names import unit_name
+from companion.core.unit_names import WRITTEN_UNITS, unit_name
 from companion.core.value_phrases import MOST_PHRASES, phrases_for, say_value, values_of
 from companion.core.values import Value, ValueSpec
 from companion.errors import DoseError, UsageError
+from companion.hearing.pronunciation import unknown_words
 
 TODAY = date(2026, 1, 20)
 LEAP_DAY = date(2028, 2, 29)
@@ -170,6 +171,7 @@ def test_phrases_people_use(wanted: ValueSpec, phrases: dict[str, str]) -> None:
         (spec(type="date", earliest=0, latest=900, precision="month"), "march"),
         (spec(type="time"), "eight fifteen"),  # morning or evening?
         (spec(type="time"), "fourteen thirty two"),
+        (spec(type="time"), "oh oh fifteen"),  # heard as two oh
         (spec(type="tag"), "forty one"),
     ],
 )
@@ -243,6 +245,13 @@ def test_unknown_unit_names_those_accepted(unit: str) -> None:
     # Error-prone abbreviations: ISMP list, 2021.
     with pytest.raises(DoseError, match=rf"`{re.escape(unit)}` is not a unit that can be said; accepted: units, mL"):
         phrases_for(number(unit, "1", "2"), TODAY)
+
+
+def test_the_embedded_recogniser_can_hear_every_word() -> None:
+    # CMUdict as PocketSphinx carries it, with this project's lexicon of clinical words.
+    phrases = [phrase for wide in WIDE for digits in (False, True) for phrase in phrases_for(wide, TODAY, digits)]
+    names = [unit_name(unit) for unit in WRITTEN_UNITS]
+    assert unknown_words([*phrases, *(name.one for name in names), *(name.many for name in names)]) == ()
 
 
 def test_units_by_name() -> None:
