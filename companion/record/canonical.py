@@ -14,20 +14,36 @@ LARGEST = 2**53 - 1
 """Whole numbers beyond it are not exact in every JSON reader (RFC 7493, section 2.2)."""
 
 
+def _no_float(text: str) -> Any:
+    raise ValueError(f"it holds {text}, and only whole numbers are written")
+
+
+def _whole(text: str) -> int:
+    if len(text) > 17 or abs(int(text)) > LARGEST:
+        raise ValueError("it holds a number too large to be exact")
+    return int(text)
+
+
+_DECODER = json.JSONDecoder(parse_float=_no_float, parse_int=_whole, parse_constant=_no_float)
+_ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), sort_keys=True)
+
+
 def canonical(value: object) -> bytes:
     """RFC 8785 bytes of a JSON value. Raises RecordError naming what has no place in a record, and where."""
-    _check(value, "entry")
     try:
+        _check(value, "entry")
         return rfc8785.dumps(value)  # type: ignore[arg-type]  # _check has narrowed it to JSON values
     except (rfc8785.CanonicalizationError, UnicodeEncodeError) as fault:
         raise RecordError(f"entry: not writable as JSON text ({fault}); text must be whole Unicode") from fault
+    except RecursionError as fault:
+        raise RecordError("entry: nested too deeply") from fault
 
 
 def parse(line: bytes) -> dict[str, Any]:
     """The JSON object that `line` (without its newline) is. Raises ValueError, in plain words, unless it is
     an object written in exactly its canonical bytes."""
     try:
-        value = json.loads(line.decode("utf-8"), parse_float=_no_float, parse_constant=_no_float)
+        value = _DECODER.decode(line.decode("utf-8"))
     except UnicodeDecodeError as fault:
         raise ValueError("it is not UTF-8 text") from fault
     except RecursionError as fault:
@@ -46,14 +62,10 @@ def _quick(line: bytes, value: dict[str, Any]) -> bytes:
     characters beyond U+FFFF: RFC 8785 sorts by UTF-16 units, Python by code points."""
     try:
         if line.isascii() or max(line) < 0xF0:
-            return json.dumps(value, ensure_ascii=False, separators=(",", ":"), sort_keys=True).encode("utf-8")
+            return _ENCODER.encode(value).encode("utf-8")
         return rfc8785.dumps(value)
     except (rfc8785.CanonicalizationError, UnicodeEncodeError) as fault:
-        raise ValueError("it holds text or numbers that JSON cannot carry safely") from fault
-
-
-def _no_float(text: str) -> Any:
-    raise ValueError(f"it holds {text}, and only whole numbers are written")
+        raise ValueError("it holds text that is not whole Unicode") from fault
 
 
 def _check(value: object, where: str) -> None:

@@ -1,0 +1,45 @@
+"""Records of every version that was ever written stay readable."""
+
+from dataclasses import replace
+from pathlib import Path
+
+from companion.record.entry import Entry
+from companion.record.opening import RECORD_VERSION
+from companion.record.reader import read_record
+from companion.record.upcast import STEPS, upcast
+from companion.record.verify import verify
+from tests.record.making import key
+
+FIXTURES = Path(__file__).parents[1] / "data" / "records"
+RECEIPTS = {1: "2M9G-YE98-4PK7-CATY"}
+"""By version, the receipt that was given when the fixture was written. A fixture is never written again."""
+
+
+def test_there_is_a_fixture_of_every_version_and_a_step_to_the_next() -> None:
+    assert sorted(RECEIPTS) == list(range(1, RECORD_VERSION + 1))
+    assert sorted(STEPS) == list(range(1, RECORD_VERSION))
+
+
+def test_every_version_reads_and_verifies_as_on_its_first_day() -> None:
+    for version, receipt in RECEIPTS.items():
+        path = FIXTURES / f"version-{version}.jsonl"
+        assert verify(path, receipt, {key().public}).state == "intact"
+        record = read_record(path)
+        assert record.opening["procedure_id"] == "hand-rub"
+        assert [e.kind for e in record.entries] == ["opened", "replied", "replied", "closed"]
+        assert [e.at_ms for e in record.entries] == [0, 700, 1400, 1400]
+        assert record.entries[2].body["event"]["phrase"] == "vial number 1 rolled"
+        assert record.closed and record.torn == 0
+
+
+def test_steps_are_taken_one_after_the_other() -> None:
+    def renamed(entry: Entry) -> Entry:
+        return replace(entry, kind={"replied": "reply"}.get(entry.kind, entry.kind))
+
+    def counted(entry: Entry) -> Entry:
+        return replace(entry, body={**entry.body, "letters": len(entry.kind)})
+
+    entry = read_record(FIXTURES / "version-1.jsonl").entries[1]
+    lifted = upcast(entry, 1, {1: renamed, 2: counted}, to=3)
+    assert (lifted.kind, lifted.body["letters"], lifted.n) == ("reply", 5, 1)
+    assert upcast(lifted, 3, {}, to=3) is lifted

@@ -1,0 +1,307 @@
+"""The writer on a real disk: one of them, private, in order, and finished for good when it fails."""
+
+import errno
+import os
+import re
+import stat
+import subprocess
+import sys
+import tempfile
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+
+from companion.clocks import SimulatedClock
+from companion.errors import RecordError
+from companion.record.files import DiskFiles
+from companion.record.reader import read_record
+from companion.record.verify import verify
+from companion.record.writer import RecordWriter
+from tests.record.making import OPENING, START, UnsyncedFiles, clock, key, reply, written
+
+KNOWN = {key().public}
+
+
+class FailingFiles(UnsyncedFiles):
+    """The real disk, until `fails` names a call that is to fail."""
+
+    def __init__(self) -> None:
+        self.fails = ""
+        self.code = errno.EIO
+
+    def write(self, fd: int, data: bytes) -> int:
+        if self.fails == "write":
+            raise OSError(self.code, os.strerror(self.code))
+        if self.fails == "short write":
+            return super().write(fd, data[: len(data) // 2])
+        return super().write(fd, data)
+
+    def sync(self, fd: int) -> None:
+        if self.fails == "sync":
+            raise OSError(self.code, os.strerror(self.code))
+        super().sync(fd)
+
+    def sync_folder(self, folder: Path) -> None:
+        if self.fails == "sync folder":
+            raise OSError(self.code, os.strerror(self.code))
+        super().sync_folder(folder)
+
+
+def test_a_new_record_has_a_telling_name_and_is_its_owners_alone(tmp_path: Path) -> None:
+    writer = written(tmp_path / "records" / "of today", 3, files=DiskFiles())
+    assert writer.path.parent == tmp_path / "records" / "of today"
+    assert re.fullmatch(r"20310304T050607Z-hand-rub-[0-9a-f]{4}\.jsonl", writer.path.name)
+    if os.name == "posix":
+        assert stat.S_IMODE(writer.path.stat().st_mode) == 0o600
+        assert stat.S_IMODE((tmp_path / "records").stat().st_mode) == 0o700
+        assert stat.S_IMODE((tmp_path / "records" / "of today").stat().st_mode) == 0o700
+
+
+def test_two_records_begun_in_the_same_second_do_not_meet(tmp_path: Path) -> None:
+    assert len({written(tmp_path, 2).path for _ in range(30)}) == 30
+
+
+def test_an_existing_file_is_never_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "kept.jsonl"
+    path.write_text("kept")
+    with pytest.raises(RecordError, match=r"kept\.jsonl: a record cannot be begun here"):
+        RecordWriter.create(path, OPENING, clock(), key())
+    assert path.read_text() == "kept"
+
+
+def test_the_first_entry_pins_what_the_record_stands_on(tmp_path: Path) -> None:
+    opening = read_record(written(tmp_path, 2, close=False).path).opening
+    assert opening["procedure_text"] == OPENING["procedure_text"]
+    text = tmp_path / "text"
+    text.write_bytes(OPENING["procedure_text"].encode())
+    tool = subprocess.run(["sha256sum", str(text)], capture_output=True, text=True, check=True)  # coreutils
+    assert opening["procedure_sha256"] == tool.stdout.split()[0]
+    assert (opening["record_version"], opening["mode"], opening["public_key"]) == (1, "rehearsal", key().public)
+
+
+@pytest.mark.parametrize(
+    ("opening", "says"),
+    [
+        ({"procedure_text": "x"}, "procedure_id is missing"),
+        ({"procedure_id": "x", "procedure_text": 3}, "procedure_text is missing"),
+        ({"procedure_id": "../x", "procedure_text": "x"}, r"procedure_id '\.\./x'; lower-case letters"),
+        ({"procedure_id": "x", "procedure_text": "x", "key_id": "mine"}, "key_id is filled in"),
+        ({"procedure_id": "x", "procedure_text": "x", "weight": 1.5}, "weight: 1.5 is a float"),
+    ],
+)
+def test_an_opening_that_does_not_fit_is_refused_and_leaves_no_file(
+    tmp_path: Path, opening: dict[str, object], says: str
+) -> None:
+    with pytest.raises(RecordError, match=says):
+        RecordWriter.create(tmp_path, opening, clock(), key())
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_what_does_not_fit_is_refused_and_the_record_goes_on(tmp_path: Path) -> None:
+    writer = RecordWriter.create(tmp_path, OPENING, clock(), key(), UnsyncedFiles())
+    writer.append("replied", reply(1), 500)
+    for kind, body, at_ms, says in [
+        ("replied", {"dose": 2.5}, 600, "dose: 2.5 is a float"),
+        ("replied", {}, 499, "before the last entry's 500 ms"),
+        ("closed", {}, 600, "written by the record itself"),
+        ("opened", {}, 600, "written by the record itself"),
+    ]:
+        with pytest.raises(RecordError, match=says):
+            writer.append(kind, body, at_ms)
+    with pytest.raises(RecordError, match="lower-case letters"):
+        writer.finish("Signed: all well!", 600)
+    writer.finish("signed", 600)
+    with pytest.raises(RecordError, match="closed; nothing can be added"):
+        writer.append("replied", reply(2), 700)
+    writer.close()
+    writer.close()
+    with pytest.raises(RecordError):
+        writer.append("replied", reply(2), 700)
+    assert verify(writer.path, None, KNOWN).state == "intact"
+
+
+@pytest.mark.parametrize("fails", ["write", "short write", "sync"])
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EIO])
+def test_a_fault_in_writing_is_final_and_what_was_acknowledged_stays(tmp_path: Path, fails: str, code: int) -> None:
+    files, now = FailingFiles(), clock()
+    writer = RecordWriter.create(tmp_path, OPENING, now, key(), files)
+    for n in range(5):
+        writer.append("replied", reply(n), n)
+    files.fails, files.code = fails, code
+    with pytest.raises(RecordError, match="the session stops here, its 6 entries are safe"):
+        writer.append("replied", reply(5), 5)
+    files.fails = ""  # the disk is well again; the writer must not be
+    with pytest.raises(RecordError, match="nothing more is written"):
+        writer.append("replied", reply(6), 6)
+    with pytest.raises(RecordError, match="nothing more is written"):
+        writer.finish("signed", 7)
+    writer.close()
+    there = [e.body for e in read_record(writer.path).entries if e.kind == "replied"]
+    assert there[:5] == [reply(n) for n in range(5)]
+    again = RecordWriter.reopen(writer.path, now, key(), files)
+    again.finish("signed", again.elapsed_ms())
+    again.close()
+    assert verify(writer.path, None, KNOWN).state == "intact"
+
+
+@pytest.mark.parametrize("fails", ["write", "short write", "sync", "sync folder"])
+def test_a_record_whose_beginning_fails_is_not_left_behind(tmp_path: Path, fails: str) -> None:
+    files = FailingFiles()
+    files.fails = fails
+    with pytest.raises(RecordError):
+        RecordWriter.create(tmp_path, OPENING, clock(), key(), files)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_an_interrupted_write_is_not_written_after(tmp_path: Path) -> None:
+    class Interrupted(UnsyncedFiles):
+        on = False
+
+        def sync(self, fd: int) -> None:
+            if self.on:
+                raise KeyboardInterrupt
+
+    files = Interrupted()
+    writer = RecordWriter.create(tmp_path, OPENING, clock(), key(), files)
+    files.on = True
+    with pytest.raises(KeyboardInterrupt):
+        writer.append("replied", reply(1), 1)
+    files.on = False
+    with pytest.raises(RecordError, match="interrupted"):
+        writer.append("replied", reply(2), 2)
+    writer.close()
+    assert verify(writer.path, None, KNOWN).state == "open"
+
+
+def test_the_kernel_itself_runs_out_of_space(tmp_path: Path) -> None:
+    class OnFull(UnsyncedFiles):
+        def create(self, path: Path) -> int:
+            os.close(super().create(path))
+            return os.open("/dev/full", os.O_RDWR | os.O_CLOEXEC)  # full(4): every write fails with ENOSPC
+
+    if not Path("/dev/full").exists():
+        pytest.skip("needs /dev/full (Linux)")
+    with pytest.raises(RecordError, match="No space left on device"):
+        RecordWriter.create(tmp_path, OPENING, clock(), key(), OnFull())
+
+
+LIMITED = """
+import resource, signal, sys
+from pathlib import Path
+from companion.errors import RecordError
+from companion.record.writer import RecordWriter
+from tests.record.making import OPENING, clock, key, reply
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+writer = RecordWriter.create(Path(sys.argv[1]), OPENING, clock(), key())
+resource.setrlimit(resource.RLIMIT_FSIZE, (4000, resource.RLIM_INFINITY))
+for n in range(20):
+    try:
+        writer.append("replied", reply(n), n)
+    except RecordError as fault:
+        print(n, fault)
+        break
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="needs RLIMIT_FSIZE")
+def test_the_kernel_itself_takes_only_a_part(tmp_path: Path) -> None:
+    child = subprocess.run(
+        [sys.executable, "-c", LIMITED, str(tmp_path / "one.jsonl")], capture_output=True, text=True, check=True
+    )
+    count = int(child.stdout.split()[0])
+    assert "took only a part" in child.stdout
+    record = read_record(tmp_path / "one.jsonl")
+    assert record.finding.state == "torn"
+    assert len(record.entries) == count + 1
+
+
+def test_a_folder_that_takes_no_files_is_named(tmp_path: Path) -> None:
+    if not Path("/proc/self").exists():
+        pytest.skip("needs /proc (Linux), which takes no files from anyone")
+    with pytest.raises(RecordError, match="/proc/self: a record cannot be begun here"):
+        RecordWriter.create(Path("/proc/self"), OPENING, clock(), key())
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(RecordError, match="a record cannot be begun here"):
+        RecordWriter.create(tmp_path / "file", OPENING, clock(), key())
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows has other permissions")
+def test_a_read_only_folder_is_named() -> None:
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o500)
+        root = os.geteuid() == 0  # whom permissions do not bind
+        if root:
+            os.chown(folder, 65534, 65534)
+            os.seteuid(65534)
+        try:
+            with pytest.raises(RecordError, match=r"a record cannot be begun here \(Permission denied"):
+                RecordWriter.create(folder, OPENING, clock(), key())
+        finally:
+            if root:
+                os.seteuid(0)
+            folder.chmod(0o700)
+
+
+SECOND = """
+import sys
+from pathlib import Path
+from companion.errors import RecordError
+from companion.record.writer import RecordWriter
+from tests.record.making import clock, key
+try:
+    RecordWriter.reopen(Path(sys.argv[1]), clock(), key())
+except RecordError as fault:
+    print(fault)
+"""
+
+
+def test_a_second_writer_gets_one_clear_sentence(tmp_path: Path) -> None:
+    first = RecordWriter.create(tmp_path, OPENING, clock(), key(), UnsyncedFiles())
+    wanted = f"{first.path}: another program is writing this record; end that one first"
+    with pytest.raises(RecordError) as fault:
+        RecordWriter.reopen(first.path, clock(), key())
+    assert str(fault.value) == wanted
+    child = subprocess.run([sys.executable, "-c", SECOND, str(first.path)], capture_output=True, text=True, check=True)
+    assert child.stdout.strip() == wanted
+    first.append("replied", reply(1), 1)
+    first.close()
+    RecordWriter.reopen(first.path, clock(), key()).close()
+    assert [e.kind for e in read_record(first.path).entries] == ["opened", "replied"]
+
+
+def test_a_wall_clock_that_jumps_back_neither_stops_nor_reorders_the_session(tmp_path: Path) -> None:
+    class Jumping(SimulatedClock):
+        back = timedelta()
+
+        def utc(self):  # type: ignore[no-untyped-def]
+            return super().utc() - self.back
+
+    now = Jumping(START)
+    writer = RecordWriter.create(tmp_path, OPENING, now, key(), UnsyncedFiles())
+    now.wait_ms(1000)
+    writer.append("replied", reply(1), writer.elapsed_ms())
+    now.back = timedelta(hours=2)
+    now.wait_ms(1000)
+    writer.append("replied", reply(2), writer.elapsed_ms())
+    writer.close()
+    now.back = timedelta(hours=26)
+    writer = RecordWriter.reopen(writer.path, now, key(), UnsyncedFiles())
+    assert writer.elapsed_ms() == 2000
+    now.wait_ms(500)
+    writer.append("replied", reply(3), writer.elapsed_ms())
+    writer.finish("signed", writer.elapsed_ms())
+    writer.close()
+    record = read_record(writer.path)
+    assert [e.at_ms for e in record.entries] == [0, 1000, 2000, 2500, 2500]
+    assert record.entries[2].utc < record.entries[1].utc  # as the wall clock had it: the record does not smooth it
+
+
+def test_session_time_goes_on_over_a_crash_and_a_restart_of_the_machine(tmp_path: Path) -> None:
+    now = clock()
+    writer = written(tmp_path, 3, close=False, time=now)
+    later = SimulatedClock(now.utc() + timedelta(minutes=4))  # its monotonic clock begins at 0 again
+    again = RecordWriter.reopen(writer.path, later, key(), UnsyncedFiles())
+    assert again.elapsed_ms() == writer.last.at_ms + 4 * 60_000
+    again.close()
