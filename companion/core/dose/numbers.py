@@ -4,10 +4,10 @@ A third of a millilitre has no finite decimal, and 112.5 / 3 worked with a cut-o
 37.5 and would round down. So figures are kept as fractions until the one rounding at the end.
 """
 
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal, DivisionByZero, FloatOperation, InvalidOperation, Overflow
 from fractions import Fraction
 
-CONTEXT = Context(prec=50, rounding=ROUND_HALF_UP)
+CONTEXT = Context(prec=50, rounding=ROUND_HALF_UP, traps=[FloatOperation, InvalidOperation, DivisionByZero, Overflow])
 """The context of every decimal operation here; the caller's own is neither read nor changed."""
 
 

@@ -6,6 +6,7 @@ reference. A procedure gives narrower ones.
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final
 
 from companion.core.dose.quantity import Quantity
@@ -37,6 +38,7 @@ def _read() -> dict[Unit, Range]:
 USUAL: Final = _read()
 
 
+@lru_cache(maxsize=512)
 def usual_range(unit: Unit) -> Range | None:
     """The range for a unit, taken over from another unit of the same dimensions where it has none itself."""
     if unit in USUAL:
