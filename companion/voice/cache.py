@@ -15,6 +15,9 @@ from companion.errors import VoiceError
 LIMIT_BYTES = 64 * 1024 * 1024
 """About 25 minutes of speech at 22 kHz; the files not used for longest go first."""
 
+_MAKING = 1
+"""Changed whenever the same text would be made into other sound, so that old files are not used."""
+
 _SILENCE = 0.001
 _MARGIN_S = 0.02
 
@@ -41,7 +44,7 @@ class SpeechCache:
 
     def path(self, voice: str, rate: int, text: str) -> Path:
         """Where `text` belongs when said by `voice` at `rate` words a minute."""
-        key = json.dumps([voice, rate, text], ensure_ascii=False).encode()
+        key = json.dumps([_MAKING, voice, rate, text], ensure_ascii=False).encode()
         return self._folder / f"{hashlib.sha256(key).hexdigest()[:32]}.wav"
 
     def load(self, path: Path) -> tuple[Sound, int] | None:

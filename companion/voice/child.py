@@ -11,6 +11,7 @@ crashes takes nothing with it. One line out when it starts, then one line for ea
 import json
 import os
 import sys
+import threading
 from pathlib import Path
 from typing import Any, TextIO
 
@@ -58,11 +59,15 @@ class Renderer:
         """Write `text`, spoken, to `path`. Raises RuntimeError with the engine's reason."""
         engine = self._engine()
         faults: list[Exception] = []
+        written = threading.Event()
         engine.connect("error", lambda name, exception: faults.append(exception))  # noqa: ARG005 - called by keyword
+        engine.connect("finished-utterance", lambda name, completed: written.set())  # noqa: ARG005 - as above
         engine.setProperty("voice", self.voice)
         engine.setProperty("rate", self._rate)
         engine.save_to_file(text, path)
         engine.runAndWait()
+        if engine.driver_name == "espeak" and not faults:
+            written.wait()  # its thread may still be writing when runAndWait returns; the parent limits the time
         if faults:
             raise RuntimeError(str(faults[0]))
         if not Path(path).exists():
