@@ -34,7 +34,7 @@ class Entry:
     mono_ms: int
     """The monotonic clock, milliseconds; it starts anew with the machine."""
     at_ms: int
-    """Session time, milliseconds since the first entry, pauses and crashes included."""
+    """Session time, milliseconds since the first entry, as the session gave it."""
     kind: str
     body: Mapping[str, Any]
 

@@ -133,8 +133,6 @@ class RecordWriter:
         last = self._last
         if last is not None and last.kind == CLOSED:
             raise RecordError(f"{self.path}: the record is closed; nothing can be added")
-        if last is not None and at_ms < last.at_ms:
-            raise RecordError(f"{self.path}: session time {at_ms} ms is before the last entry's {last.at_ms} ms")
         return Entry(
             n=0 if last is None else last.n + 1,
             prev=self._head,
@@ -205,7 +203,7 @@ class RecordWriter:
         self._files.truncate(self._fd, found.size)
         self._files.sync(self._fd)
         body = {"bytes": len(found.torn), "sha256": digest(found.torn), "file": side.name}
-        self._write(self._next(RECOVERED, body, self.elapsed_ms()))
+        self._write(self._next(RECOVERED, body, self.last.at_ms))
 
 
 def _new_file(where: Path, procedure_id: str, clock: Clock, files: FileLayer) -> tuple[Path, int]:

@@ -103,7 +103,7 @@ def test_what_does_not_fit_is_refused_and_the_record_goes_on(tmp_path: Path) -> 
     writer.append("replied", reply(1), 500)
     for kind, body, at_ms, says in [
         ("replied", {"dose": 2.5}, 600, "dose: 2.5 is a float"),
-        ("replied", {}, 499, "before the last entry's 500 ms"),
+        ("replied", {}, 2**53, "at_ms: 9007199254740992 is too large"),
         ("closed", {}, 600, "written by the record itself"),
         ("opened", {}, 600, "written by the record itself"),
     ]:
