@@ -2,7 +2,7 @@
 
 import pytest
 
-from companion.core.dose.glucose import ADA, JBDS, LowGlucose, glucose_level, parse_glucose
+from companion.core.dose.glucose import ADA, JBDS, LowGlucose, glucose_cautions, glucose_level, parse_glucose
 from companion.errors import DoseError
 from tests.dose import sources
 
@@ -34,3 +34,12 @@ def test_the_level_of_a_reading(reading: str, limits: LowGlucose, level: str, so
 def test_what_is_no_reading_is_refused(text: str) -> None:
     with pytest.raises(DoseError, match="blood glucose"):
         parse_glucose(text)
+
+
+def test_a_figure_in_the_other_unit_is_remarked_on() -> None:
+    # common practice: meters show from about 20 to 600 mg/dL, 1.1 to 33.3 mmol/L
+    assert "below the usual least, 20 mg per dL" in glucose_cautions(parse_glucose("5.5 mg/dL"))[0]
+    assert "above the usual most" in glucose_cautions(parse_glucose("100 mmol/L"))[0]
+    assert glucose_cautions(parse_glucose("5.5 mmol/L")) == ()
+    with pytest.raises(DoseError, match="ten times"):
+        parse_glucose("400 mmol/L")

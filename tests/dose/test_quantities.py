@@ -45,9 +45,9 @@ def test_a_quantity_is_read(text: str, value: str, unit: str, words: str) -> Non
 @pytest.mark.parametrize(
     ("text", "says", "source"),
     [
-        ("5.0 mg", "write `5`", JOINT_COMMISSION),
-        ("0.50 mg", "write `0.5`", JOINT_COMMISSION),
-        (".5 mL", "write `0.5`", JOINT_COMMISSION),
+        ("5.0 mg", "write `5 mg`", JOINT_COMMISSION),
+        ("0.50 mg", "write `0.5 mg`", JOINT_COMMISSION),
+        (".5 mL", "write `0.5 mL`", JOINT_COMMISSION),
         ("10 U", "write `units`", JOINT_COMMISSION + "; " + NPSA),
         ("10 u", "write `units`", JOINT_COMMISSION),
         ("10 IU", "write `units`", JOINT_COMMISSION),
@@ -57,12 +57,12 @@ def test_a_quantity_is_read(text: str, value: str, unit: str, words: str) -> Non
         ("5 μg", "write `mcg`", ISMP + ", Greek letter mu"),
         ("10mg", "write `10 mg`", ISMP),
         ("10 mg/5mL", "write `5 mL`", ISMP),
-        ("100000 units", "write `100,000`", ISMP),
+        ("100000 units", "write `100,000 units`", ISMP),
         ("1:1,000", "amount per volume", ISMP),
         ("1/2 mL", "decimal point", ISMP),
         ("10,00 units", "comma out of place", COMMON),
         ("1,5 mL", "comma out of place", COMMON),
-        ("05 mg", "write `5`", COMMON),
+        ("05 mg", "write `5 mg`", COMMON),
         ("1.2.3 mg", "at most one point", COMMON),
         ("5. mg", "at most one point", COMMON),
         ("1 %", "10 mg/mL", COMPUTED + ": 1 g in 100 mL"),
@@ -129,6 +129,16 @@ def test_a_number_from_elsewhere_is_checked_too(value: str) -> None:
         ("volume", {"required": "5 mg", "strength": "5 mL"}, "cannot be 5 mL, a volume"),
         ("volume", {"required": "5 mg", "strength": "100 units/mL"}, "one cannot be turned into the other"),
         ("volume", {"required": "5 mmol", "strength": "10 mg/mL"}, "one cannot be turned into the other"),
+        (
+            "marks",
+            {"required": "14 units", "strength": "100 units/mL", "marked-for": "40 units/mL"},
+            "the strength is 100 units per mL and the syringe is marked for 40 units per mL",
+        ),
+        (
+            "marks",
+            {"required": "14 mg", "strength": "100 mg/mL", "marked-for": "100 mg/mL"},
+            "accepted: an insulin syringe",
+        ),
         ("volume", {"required": "51,000 mg", "strength": "1000 mg/mL"}, "more than ten times the usual most, 5,000 mg"),
         ("volume", {"required": "0.0009 mg", "strength": "1 mg/mL"}, "less than a tenth of the usual least, 0.01 mg"),
         ("volume", {"required": "0.1 units", "strength": "1000 units/mL"}, "nothing when rounded"),
@@ -192,7 +202,7 @@ def test_a_working_is_plain_sentences() -> None:
 @pytest.mark.parametrize("name", FORMULAS)
 def test_every_formula_works_on_its_own_examples(name: str) -> None:
     info = FORMULAS[name]
-    compatible = {"required": "25 mg", "strength": "50 mg/mL", "per-time": "50 mg/h"}
+    compatible = {"required": "25 mg", "strength": "50 mg/mL", "per-time": "50 mg/h"} if name != "marks" else {}
     worked = work_out(name, {term: compatible.get(term, about.example) for term, about in info.terms.items()})
     assert worked.rounded > 0
     assert worked.working

@@ -27,6 +27,19 @@ def volume(required: Quantity, strength: Quantity) -> Derived:
     return same.then(Derived(result, (line,)))
 
 
+def marks(required: Quantity, strength: Quantity, marked_for: Quantity) -> Derived:
+    """Units on the scale of an insulin syringe. Raises DoseError where it is marked for another strength."""
+    same = _same_medicine(required, strength)
+    in_units = marked_for.unit.dimensions == strength.unit.dimensions == ("units", "volume")
+    if not in_units or marked_for.base != strength.base:
+        raise DoseError(
+            f"the strength is {strength.words()} and the syringe is marked for {marked_for.words()}; "
+            f"accepted: an insulin syringe marked for the strength on the label"
+        )
+    line = f"The syringe is marked for {marked_for.words()}, as the label says, so {same.exact.words()} is the mark."
+    return same.then(Derived(same.exact, (line,)))
+
+
 def dose_by_weight(per_weight: Quantity, weight: Quantity, pounds: Pounds) -> Derived:
     """A dose per body mass (and perhaps per time), times the body mass."""
     kilograms = in_kg(weight, pounds)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from companion.core.dose.conversions import glucose_in
+from companion.core.dose.plausible import check_usual
 from companion.core.dose.quantity import Quantity, parse_quantity
 from companion.core.dose.units import parse_unit
 
@@ -30,11 +31,24 @@ ADA: Final = LowGlucose(
 JBDS: Final = LowGlucose("JBDS 01, 4th ed. 2020, inpatients", parse_quantity("4 mmol/L"))
 
 
+_METER: Final = (parse_quantity("20 mg/dL"), parse_quantity("600 mg/dL"))
+"""What meters usually show as a figure (common practice); a reading far outside has its unit wrong."""
+
+
 def parse_glucose(text: str, what: str = "the blood glucose") -> Quantity:
-    """`70 mg/dL`, `3.9 mmol/L`; a meter's `5.0 mmol/L` passes too. Raises DoseError for another unit."""
+    """`70 mg/dL`, `3.9 mmol/L`; a meter's `5.0 mmol/L` passes too.
+
+    Raises DoseError for another unit, and for a figure ten times outside what meters show.
+    """
     reading = parse_quantity(text, what, laboratory=True)
-    glucose_in(reading, _MG_PER_DL)
+    glucose_cautions(reading, what)
     return reading
+
+
+def glucose_cautions(reading: Quantity, what: str = "the blood glucose") -> tuple[str, ...]:
+    """A sentence where a meter would hardly show this figure, as when mg/dL and mmol/L are mixed up."""
+    least, most = (glucose_in(limit, reading.unit).value for limit in _METER)
+    return check_usual(what, reading, (least, most))
 
 
 def glucose_level(reading: Quantity, limits: LowGlucose = ADA) -> Level:

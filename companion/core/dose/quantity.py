@@ -60,14 +60,16 @@ def quantity(value: Decimal | int, unit: str) -> Quantity:
     return Quantity(Fraction(value), parse_unit(unit))
 
 
-def parse_number(text: str, culprit: str, *, laboratory: bool = False) -> Fraction:
+def parse_number(text: str, culprit: str, unit: str = "", *, laboratory: bool = False) -> Fraction:
     """A number above zero, as it should be written. Raises DoseError.
 
     A leading zero always, a trailing zero never (Joint Commission "Do Not Use" list, which excepts `laboratory`
     results); commas from five figures on (ISMP list, 2021), and where they stand they stand every three figures.
+    `unit` is only for the sentence that says what to write.
     """
+    tail = f" {unit}" if unit else ""
     if text.startswith("."):
-        raise DoseError(f"{culprit} has a bare decimal point, which is easily missed; write `0{text}`")
+        raise DoseError(f"{culprit} has a bare decimal point, which is easily missed; write `0{text}{tail}`")
     if "," in text and not _GROUPED.fullmatch(text):
         raise DoseError(f"{culprit} has a comma out of place; commas part thousands (10,000), a point parts decimals")
     if "," not in text and not _PLAIN.fullmatch(text):
@@ -77,14 +79,14 @@ def parse_number(text: str, culprit: str, *, laboratory: bool = False) -> Fracti
         raise DoseError(f"{culprit} is zero; accepted: more than zero")
     if "." in text and text.endswith("0") and not laboratory:
         raise DoseError(
-            f"{culprit} has a zero at the end, which is misread as ten times as much; write `{written(plain)}`"
+            f"{culprit} has a zero at the end, which is misread as ten times as much; write `{written(plain)}{tail}`"
         )
     whole = text.split(".", maxsplit=1)[0]
     if len(whole) > 1 and whole.startswith("0"):
-        raise DoseError(f"{culprit} starts with a zero too many; write `{written(plain)}`")
+        raise DoseError(f"{culprit} starts with a zero too many; write `{written(plain)}{tail}`")
     if "," not in whole and len(whole) > 4:
         raise DoseError(
-            f"{culprit} has {len(whole)} figures without commas, easily miscounted; write `{written(plain)}`"
+            f"{culprit} has {len(whole)} figures without commas, easily miscounted; write `{written(plain)}{tail}`"
         )
     return Fraction(plain)
 
@@ -96,7 +98,7 @@ def _number_and_unit(text: str, culprit: str, laboratory: bool) -> tuple[Fractio
             f"{culprit} does not begin with a number; accepted: a number, a space and a unit, such as `14 units`"
         )
     number, gap, name = found.groups()
-    value = parse_number(number, culprit, laboratory=laboratory)
+    value = parse_number(number, culprit, name, laboratory=laboratory)
     if not name:
         raise DoseError(
             f"{culprit} has no unit; accepted: a number, a space and a unit, such as `14 units` or `0.5 mL`"

@@ -39,6 +39,7 @@ class FormulaInfo:
 _TERMS: Final[Mapping[str, TermInfo]] = {
     "required": TermInfo("the dose ordered", ("drug",), "14 units"),
     "strength": TermInfo("the strength on the label", ("drug/volume",), "100 units/mL"),
+    "marked-for": TermInfo("the strength the syringe is marked for", ("drug/volume",), "100 units/mL"),
     "per-weight": TermInfo("the dose per body mass", ("drug/body mass",), "2.5 mg/kg"),
     "per-weight-day": TermInfo("the day's dose per body mass", ("drug/body mass/time",), "25 mg/kg/day"),
     "per-weight-time": TermInfo("the dose per body mass and time", ("drug/body mass/time",), "10 mcg/kg/min"),
@@ -80,6 +81,12 @@ FORMULAS: Final[Mapping[str, FormulaInfo]] = MappingProxyType(
     {
         "volume": _formula(
             "volume that holds a dose", "required strength", "mL", lambda t, _p: f.volume(t["required"], t["strength"])
+        ),
+        "marks": _formula(
+            "mark on the scale of an insulin syringe",
+            "required strength marked-for",
+            "units",
+            lambda t, _p: f.marks(t["required"], t["strength"], t["marked-for"]),
         ),
         "dose-by-weight": _formula(
             "dose for a body mass", "per-weight weight", "", lambda t, p: _weighed(t, "per-weight", p)

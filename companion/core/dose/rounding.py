@@ -28,6 +28,8 @@ class Rounding:
         match unit.shape:
             case "drops/time" | "count" | "drops":
                 return 0
+            case "time" if str(unit) == "min":
+                return 0
             case "volume":
                 return self.volume_under_1 if exact * unit.size < 1 else self.volume_from_1
             case "volume/time" | "drug/time" | "body mass" | "time":
