@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import pytest
 
-from companion.core.dose import FORMULAS, parse_quantity, parse_strength, quantity, work_out
+from companion.core.dose import FORMULAS, parse_quantity, parse_strength, quantity, result_unit, work_out
 from companion.core.dose.quantity import parse_count
 from companion.core.dose.rounding import rounding_rule
 from companion.core.dose.units import parse_unit
@@ -220,3 +220,24 @@ def test_a_unit_is_one_per_another() -> None:
     assert parse_unit("mL per hour") == parse_unit("mL/h")
     with pytest.raises(DoseError, match="unknown unit"):
         parse_unit("furlong")
+
+
+@pytest.mark.parametrize(
+    ("formula", "units", "result"),
+    [
+        ("volume", {"required": "g", "strength": "mg/mL"}, "mL"),
+        ("dose-by-weight", {"per-weight": "mcg/kg", "weight": "lb"}, "mcg"),
+        ("daily-by-weight", {"per-weight-day": "mg/kg/day", "weight": "kg"}, "mg/day"),
+        ("part-of-day", {"daily": "units/day", "parts": "parts"}, "units"),
+        ("dose-rate-by-weight", {"per-weight-time": "mcg/kg/min", "weight": "kg"}, "mg/h"),
+    ],
+)
+def test_the_unit_of_a_result_is_known_beforehand(formula: str, units: dict[str, str], result: str) -> None:
+    assert str(result_unit(formula, {term: parse_unit(unit) for term, unit in units.items()})) == result
+
+
+def test_units_that_do_not_fit_a_formula_are_refused_beforehand() -> None:
+    with pytest.raises(DoseError, match="one cannot be turned into the other"):
+        result_unit("volume", {"required": parse_unit("units"), "strength": parse_unit("mg/mL")})
+    with pytest.raises(DoseError, match="accepted: a time"):
+        result_unit("rate", {"volume": parse_unit("mL"), "time": parse_unit("mL")})

@@ -1,7 +1,7 @@
 """Dose arithmetic: quantities with units, formulas with their working, devices, dates and glucose levels."""
 
 from companion.core.dose.quantity import Quantity, parse_quantity, parse_strength, quantity
-from companion.core.dose.registry import FORMULAS, FormulaInfo, TermInfo, work_out
+from companion.core.dose.registry import FORMULAS, FormulaInfo, TermInfo, result_unit, work_out
 from companion.core.dose.working import Worked
 
 __all__ = [
@@ -13,5 +13,6 @@ __all__ = [
     "parse_quantity",
     "parse_strength",
     "quantity",
+    "result_unit",
     "work_out",
 ]

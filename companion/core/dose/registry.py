@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
@@ -10,7 +11,7 @@ from companion.core.dose.conversions import Pounds, pounds_rule
 from companion.core.dose.plausible import check_usual, range_of
 from companion.core.dose.quantity import Quantity, parse_count, parse_quantity
 from companion.core.dose.rounding import rounding_rule
-from companion.core.dose.units import shape_words
+from companion.core.dose.units import Unit, shape_words
 from companion.core.dose.working import Derived, Worked, finish
 from companion.errors import DoseError
 
@@ -163,6 +164,13 @@ def formula_info(name: str) -> FormulaInfo:
     return FORMULAS[name]
 
 
+def result_unit(formula: str, units: Mapping[str, Unit]) -> Unit:
+    """The unit a formula's result comes in when its terms come in `units`. Raises DoseError where they do not fit."""
+    info = formula_info(formula)
+    terms = {name: _fitting(term, Quantity(Fraction(1), units[name])) for name, term in info.terms.items()}
+    return info.work(terms, "2.2").exact.unit
+
+
 def work_out(
     formula: str,
     inputs: Mapping[str, str | Quantity],
@@ -201,6 +209,10 @@ def _term(term: TermInfo, given: str | Quantity) -> Quantity:
         given = parse_count(given, term.about) if "count" in term.shapes else parse_quantity(given, term.about)
     if given.value <= 0:
         raise DoseError(f"{term.about} is not above zero; accepted: such as `{term.example}`")
+    return _fitting(term, given)
+
+
+def _fitting(term: TermInfo, given: Quantity) -> Quantity:
     if given.unit.shape not in term.shapes:
         raise DoseError(
             f"{term.about} cannot be {given.words()}, {shape_words(given.unit.shape)}; "
