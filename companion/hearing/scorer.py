@@ -1,0 +1,213 @@
+"""The phrase scorer as the ear: of the allowed phrases, which was said, or none?
+
+An open recogniser is asked closed: the sound is encoded once, and the decoder then tells how likely each allowed
+phrase and each decoy is, in every way it may be written. What the model would freely write gives the measure of "none
+of these": a phrase that was really said is nearly as likely as anything else that could be.
+"""
+
+import time
+from collections import OrderedDict
+from collections.abc import Iterable
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from companion.errors import HearingError
+from companion.hearing.calibration import ACCEPT, ACCEPT_STRICT, UNCLEAR, Evidence, probability
+from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
+from companion.hearing.scorer_lattice import Lattice
+from companion.hearing.scorer_model import ScorerModel
+from companion.hearing.scorer_search import Scores, Search
+from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
+from companion.ports.sound import SAMPLE_RATE, Samples
+
+NAME = "scorer"
+_KEPT_LATTICES = 32
+_LONGEST_S = 30
+_NOTHING = -30.0
+"""Margin reported when no phrase came near enough to be scored to its end."""
+
+
+@dataclass(frozen=True)
+class Transcript:
+    """Open dictation of one utterance."""
+
+    text: str
+    words: tuple[tuple[str, float], ...]
+    """Each word as written and the logarithm of its chance, the sum over its tokens."""
+
+
+class PhraseScorer:
+    """A `Recogniser`. Made by `open_scorer`."""
+
+    name = NAME
+    language = "en-US"
+
+    def __init__(self, model: ScorerModel) -> None:
+        self._model = model
+        self._lattices: OrderedDict[tuple[str, ...], Lattice] = OrderedDict()
+        self._ahead = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scorer")
+
+    def unknown_words(self, phrases: Iterable[str]) -> tuple[str, ...]:
+        """None: the model spells any English word."""
+        del phrases
+        return ()
+
+    def listen(self, expected: Expected) -> Listening:
+        """Start on an utterance. Raises HearingError when nothing is expected."""
+        if not expected.phrases:
+            raise HearingError("nothing to listen for: at least one phrase is needed")
+        return ScorerListening(self, expected)
+
+    def dictate(self, samples: Samples) -> Transcript:
+        """The open transcript of an utterance of at most 30 s."""
+        utterance = prepare(samples)
+        if utterance.empty:
+            return Transcript("", ())
+        tokens = self._model.write(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
+        tokenizer = self._model.tokenizer
+        groups: list[tuple[list[int], float]] = []
+        for token, logp in tokens:
+            if not groups or tokenizer.begins_word(token):
+                groups.append(([], 0.0))
+            groups[-1][0].append(token)
+            groups[-1] = (groups[-1][0], groups[-1][1] + logp)
+        words = tuple((tokenizer.decode(word), logp) for word, logp in groups)
+        return Transcript(tokenizer.decode(token for token, _ in tokens), words)
+
+    def close(self) -> None:
+        """Let the worker thread end; waits for it."""
+        self._ahead.shutdown(wait=True, cancel_futures=True)
+
+    def lattice(self, expected: Expected) -> Lattice:
+        """The network of the phrases and decoys, made once for each set."""
+        key = tuple(dict.fromkeys((*expected.phrases, *expected.decoys)))
+        if key in self._lattices:
+            self._lattices.move_to_end(key)
+        else:
+            self._lattices[key] = Lattice(key, self._model.tokenizer)
+            if len(self._lattices) > _KEPT_LATTICES:
+                self._lattices.popitem(last=False)
+        return self._lattices[key]
+
+    def judge(self, utterance: Utterance, expected: Expected) -> tuple[Scores, Lattice]:
+        lattice = self.lattice(expected)
+        encoded = self._model.encode(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
+        return Search(self._model.weights, lattice, encoded).run(), lattice
+
+    def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
+        return self._ahead.submit(self.decide, samples, expected)
+
+    def decide(self, samples: Samples, expected: Expected) -> Hearing:
+        """The verdict on one utterance."""
+        began = time.perf_counter()
+
+        def hearing(
+            verdict: Verdict, phrase: str | None, nearest: str | None, margin: float, reason: str, chance: float = 0.0
+        ) -> Hearing:
+            return Hearing(verdict, phrase, nearest, margin, NAME, reason, time.perf_counter() - began, chance)
+
+        utterance = prepare(samples)
+        if utterance.empty:
+            return hearing("silence", None, None, _NOTHING, "no speech was found")
+        scores, lattice = self.judge(utterance, expected)
+        if not scores.phrases:
+            return hearing("other", None, None, _NOTHING, "it was none of the phrases")
+        evidence = evidence_of(scores, lattice, utterance)
+        nearest = lattice.phrases[scores.phrases[0][0]]
+        chance = probability(evidence)
+        if nearest not in expected.phrases:
+            close = "unclear" if chance >= UNCLEAR else "other"
+            return hearing(close, None, nearest, evidence.margin, f"it sounded like `{nearest}`", 1 - chance)  # type: ignore[arg-type]
+        if chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
+            return hearing("accepted", nearest, nearest, evidence.margin, "", chance)
+        if chance >= UNCLEAR:
+            return hearing("unclear", None, nearest, evidence.margin, "it was not clear enough", chance)
+        return hearing("other", None, nearest, evidence.margin, "it was none of the phrases", chance)
+
+
+def evidence_of(scores: Scores, lattice: Lattice, utterance: Utterance) -> Evidence:
+    """The measures that the calibration is made of."""
+    number, best = scores.phrases[0]
+    second = scores.phrases[1][1] if len(scores.phrases) > 1 else best - 12
+    return Evidence(
+        margin=best - scores.free,
+        chance=best,
+        lead=min(best - second, 12.0),
+        weakest=min(scores.best_steps),
+        words=len(lattice.phrases[number].split(" ")),
+        seconds=utterance.seconds,
+        snr_db=utterance.snr_db,
+    )
+
+
+class ScorerListening:
+    """One utterance being heard; the decision may be started ahead when speech pauses."""
+
+    def __init__(self, scorer: PhraseScorer, expected: Expected) -> None:
+        self._scorer = scorer
+        self._expected = expected
+        self._blocks: list[Samples] = []
+        self._ahead: tuple[int, Future[Hearing]] | None = None
+
+    def feed(self, samples: Samples) -> None:
+        if samples.size:
+            self._blocks.append(samples)
+
+    def prepare(self) -> None:
+        """Speech has paused: begin to decide in a worker thread. `finish` uses the answer if only quiet followed."""
+        samples = self._samples()
+        if self._ahead is not None and self._only_quiet_since(samples, self._ahead[0]):
+            return
+        if self._ahead is not None:
+            self._ahead[1].cancel()
+        self._ahead = (samples.size, self._scorer.start_ahead(samples, self._expected))
+
+    def partial(self) -> str | None:
+        """The phrase of a decision begun ahead, once it is there and holds."""
+        if self._ahead is None or not self._ahead[1].done() or not self._holds(self._samples()):
+            return None
+        return self._ahead[1].result().phrase
+
+    def finish(self) -> Hearing:
+        began = time.perf_counter()
+        samples = self._samples()
+        if self._ahead is not None and self._holds(samples):
+            heard = self._ahead[1].result()
+        else:
+            if self._ahead is not None:
+                self._ahead[1].cancel()
+            heard = self._scorer.decide(samples, self._expected)
+        return Hearing(
+            heard.verdict,
+            heard.phrase,
+            heard.nearest,
+            heard.margin,
+            heard.engine,
+            heard.reason,
+            time.perf_counter() - began,
+            heard.probability,
+        )
+
+    def _samples(self) -> Samples:
+        if len(self._blocks) != 1:
+            self._blocks = [np.concatenate(self._blocks) if self._blocks else np.zeros(0, np.int16)]
+        return self._blocks[0]
+
+    def _holds(self, samples: Samples) -> bool:
+        return self._ahead is not None and self._only_quiet_since(samples, self._ahead[0])
+
+    def _only_quiet_since(self, samples: Samples, at: int) -> bool:
+        """True when what came after sample `at` is nearer to the quiet than to the loud parts of what came before."""
+        before, after = frame_levels(samples[:at]), frame_levels(samples[at:])
+        if after.size == 0:
+            return True
+        quiet, loud = np.percentile(before, 10), np.percentile(before, 95)
+        return bool(np.percentile(after, 90) < (quiet + loud) / 2)
+
+
+def open_scorer(folder: Path) -> PhraseScorer:
+    """Load the model in `folder`. Raises ModelError when it is not whole, HearingError without onnxruntime."""
+    return PhraseScorer(ScorerModel(folder))
