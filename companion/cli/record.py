@@ -1,4 +1,4 @@
-"""`companion record`: can a session record be believed?"""
+"""`companion record`: can a session record be believed, and how it is purged."""
 
 import sys
 from collections import Counter
@@ -10,12 +10,14 @@ from rich.console import Console
 from rich.progress import track
 
 from companion import places
-from companion.errors import RecordError
-from companion.record.keys import known_keys
+from companion.clocks import RealClock
+from companion.errors import RecordError, UsageError
+from companion.record.keys import known_keys, own_key
+from companion.record.purge import older_than, purge
 from companion.record.receipt import read_receipt
 from companion.record.verify import Finding, State, records_in, verify
 
-app = typer.Typer(no_args_is_help=True, help="Check session records.")
+app = typer.Typer(no_args_is_help=True, help="Check session records, and destroy what they say.")
 
 UNFINISHED: tuple[State, ...] = ("open", "torn", "empty")
 _PLAIN: dict[State, str] = {
@@ -29,12 +31,13 @@ _PLAIN: dict[State, str] = {
     "receipt": "not matching the receipt",
     "stranger": "signed with an unknown key",
     "unreadable": "not readable",
+    "purged": "purged",
 }
 
 
 @app.callback()
 def _group() -> None:
-    """Check session records."""
+    """Check session records, and destroy what they say."""
 
 
 @app.command("verify")
@@ -63,6 +66,34 @@ def verify_command(
             finding = verify(each, wanted, known)
         findings.append(finding)
     raise typer.Exit(_report(findings, wanted))
+
+
+@app.command("purge")
+def purge_command(
+    path: Annotated[Path, typer.Argument(help="A record (.jsonl), or a folder of them together with --days.")],
+    days: Annotated[int | None, typer.Option(help="In a folder: records whose last entry is this old.")] = None,
+    reason: Annotated[str, typer.Option(help="A few plain words, kept for good; no details.")] = "retention",
+    yes: Annotated[bool, typer.Option("--yes", help="Do not ask first.")] = False,
+) -> None:
+    """Destroy what records say. A tombstone stays, so that the chain and the receipt can still be verified."""
+    clock = RealClock()
+    if path.is_dir():
+        if days is None:
+            raise UsageError(f"{path}: a folder is purged with --days N only, so that nothing recent goes by mistake")
+        due = older_than(path, days, clock.utc())
+    elif days is not None:
+        raise UsageError(f"{path}: --days goes with a folder; a single record is purged whatever its age")
+    else:
+        due = [path]
+    if not due:
+        typer.echo(f"{path}: no record is {days} days old; nothing was purged")
+        return
+    if not yes:
+        typer.confirm(f"Destroy the content of {len(due)} record{'' if len(due) == 1 else 's'} for good?", abort=True)
+    key = own_key(places.keys())
+    for each in due:
+        purge(each, reason, clock, key)
+        typer.echo(verify(each, None, {key.public}).sentence())
 
 
 def exit_code(findings: list[Finding]) -> int:

@@ -47,7 +47,8 @@ class Stage:
 
         def on_turn(now: State) -> None:
             line = players.next(now)
-            if line is None:
+            self._room.hush()  # what was still to be said answered something else
+            if line is None or not line.text:
                 return
             sound = self._sounds[line.file_name()]
             self._room.play(sound, line.after * 1000 + LEAD_MS)

@@ -1,98 +1,28 @@
 """The step machine: `(state, event) -> (state, what to say)`. Pure; a record folds through it."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import replace
 
 from companion.core import moves
+from companion.core.asked import Asked
 from companion.core.asking import again, nudge, options, restate
-from companion.core.controls import control_phrases
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.core.kinds import CALCULATION, CHECK, KINDS
-from companion.core.kinds.base import Meaning, Phrases, Result, Say, Turn, shown
-from companion.core.kinds.reading import meanings_of
-from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, Step, StepBase, WaitStep
+from companion.core.kinds.base import Meaning, Result, Say, Turn, shown
+from companion.core.procedure import CalculationStep, CheckStep, WaitStep
 from companion.core.state import Done, Here, State
-from companion.core.values import TagValue, ValueSpec
 from companion.errors import EventRefused
 
 Says = tuple[Say, ...]
 
+_TAG = "Performer, your staff tag, digit by digit."
 
-class Machine:
+
+class Machine(Asked):
     """One procedure's machine. Holds no state of its own.
 
     `step` raises EventRefused, with the state unchanged, for an event that cannot happen there.
     """
-
-    def __init__(self, procedure: Procedure) -> None:
-        self.procedure = procedure
-        self._words = control_phrases(procedure.language)
-
-    # What is asked now
-
-    def allowed(self, state: State) -> Phrases:
-        """Every phrase that may be said now, with its meaning."""
-        controls = self._controls(state)
-        if state.status == "naming":
-            own = self._tag_phrases(state)
-        elif state.status == "running":
-            own = dict(self._kind_phrases(state)) | self._branch_phrases(state)
-        else:
-            own = {}
-        return controls | own
-
-    def current(self, state: State) -> Step | None:
-        """The step that is asked, or None before the start and after the end."""
-        if not state.frames or state.ended:
-            return None
-        return moves.step_at(self.procedure, state.frames[-1])
-
-    def spec(self, state: State) -> ValueSpec | None:
-        """The kind of value asked for now, or None when the reply is a phrase."""
-        if state.status == "naming" and state.here.phase == "ask":
-            return self._tag()
-        if state.status != "running":
-            return None
-        turn = self._turn(state, state.at_ms)
-        spec: ValueSpec | None = KINDS[turn.step.kind].spec(turn)
-        return spec
-
-    def may_nudge(self, state: State) -> bool:
-        """Whether a long silence deserves a word: not while held, not during a wait, and at most twice a step."""
-        waiting = any(timer.endswith(("/least", "/look")) for timer in self.own_timers(state))
-        return state.status not in ("new", "held") and not state.ended and state.here.silences < 2 and not waiting
-
-    def to_open(self, state: State) -> tuple[str, str | None] | None:
-        """The steps whose seals have to be opened now: the calculation, and its check where there is one."""
-        step = self.current(state)
-        if state.status != "running" or state.here.phase != "opening":
-            return None
-        if isinstance(step, CheckStep):
-            return step.of, step.id
-        return (step.id, None) if isinstance(step, CalculationStep) else None
-
-    def timers(self, state: State) -> Mapping[str, int]:
-        """Timers that have not run out yet: name to session time in ms."""
-        if state.status not in ("running", "held", "restating"):
-            return {}
-        due: dict[str, int] = {}
-        for wait in self.procedure.all_steps():
-            if isinstance(wait, WaitStep) and wait.since and state.done_at(wait.id) is None:
-                since = state.done_at(wait.since)
-                if since is not None:
-                    due[f"{wait.id}/least"] = since + wait.at_least * 1000
-        due |= self.own_timers(state)
-        return {name: at for name, at in due.items() if name not in state.fired}
-
-    def own_timers(self, state: State) -> Mapping[str, int]:
-        """The present step's timers that have not run out yet."""
-        step = self.current(state)
-        if step is None or state.status != "running":
-            return {}
-        due: Mapping[str, int] = KINDS[step.kind].timers(self._turn(state, state.at_ms))
-        return {name: at for name, at in due.items() if name not in state.fired}
-
-    # What happens
 
     def step(self, state: State, event: AnyEvent) -> tuple[State, Says]:
         """The next state and what is said. Raises EventRefused."""
@@ -137,7 +67,7 @@ class Machine:
     def _started(self, state: State, event: Started) -> tuple[State, Says]:
         state = replace(state, performer=event.performer, today=event.today, mode=event.mode)
         if not event.performer:
-            return replace(state, status="naming"), (Say("Performer, your staff tag, digit by digit."),)
+            return replace(state, status="naming"), (Say(_TAG),)
         return self._begin(state)
 
     def _begin(self, state: State) -> tuple[State, Says]:
@@ -155,19 +85,22 @@ class Machine:
             return self._control(state, meaning.arg)
         if meaning.kind == "branch":
             return self._take_branch(state, meaning.arg)
-        turn = self._turn(state, event.at_ms)
+        turn = self.turn_at(state, event.at_ms)
         return self._apply(state, KINDS[turn.step.kind].reply(turn, event.phrase, meaning), event.phrase)
 
     def _named(self, state: State, phrase: str, meaning: Meaning) -> tuple[State, Says]:
         here = state.here
-        if here.phase == "read back":
-            if meaning.arg == "right" and here.pending is not None:
-                return self._begin(replace(state, performer=here.pending.text))
-            return replace(state, here=Here()), (Say("Your staff tag again, digit by digit."),)
+        if here.phase == "read back" and meaning.arg == "right" and here.pending is not None:
+            return self._begin(replace(state, performer=here.pending.text))
+        if here.phase == "read back" and meaning.arg == "wrong":
+            return self._name_again(state)
         if meaning.value is None:
             return self._control(state, meaning.arg)
         back = Say(f"Heard: {shown(meaning.value)}. Right or wrong?", "read back")
         return replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase)), (back,)
+
+    def _name_again(self, state: State) -> tuple[State, Says]:
+        return replace(state, status="naming", here=Here()), (Say(_TAG),)
 
     def _missed(self, state: State, event: Missed) -> tuple[State, Says]:
         if event.why == "other" or state.status == "held":
@@ -192,13 +125,13 @@ class Machine:
             return state, ()
         if step is None or owner.id != step.id:
             return state, (Say(f"{owner.title}: the time is up.", "note"),)
-        turn = self._turn(state, event.at_ms)
+        turn = self.turn_at(state, event.at_ms)
         return self._apply(state, KINDS[step.kind].time_up(turn, event.timer), "")
 
     def _sealed(self, state: State, event: Sealed) -> tuple[State, Says]:
         if state.status != "running" or not any(meaning.secret for meaning in self.allowed(state).values()):
             raise ValueError("no figure is asked for under seal here")
-        turn = self._turn(state, event.at_ms)
+        turn = self.turn_at(state, event.at_ms)
         return self._apply(state, KINDS[turn.step.kind].sealed(turn, event.seal), "(sealed)")
 
     def _opened(self, state: State, event: Opened) -> tuple[State, Says]:
@@ -215,8 +148,8 @@ class Machine:
 
     def _resumed(self, state: State) -> tuple[State, Says]:
         """What was sealed and not opened went with the program that held it: both figures are asked anew."""
-        if state.status == "naming":
-            return replace(state, here=Here()), (Say("Performer, your staff tag, digit by digit."),)
+        if not state.frames:
+            return self._name_again(state)
         owner = moves.seal_owner(self.procedure, state)
         if owner is not None:
             state = moves.back_to(self.procedure, state, owner)
@@ -264,7 +197,7 @@ class Machine:
     def _enter(self, state: State, before: str = "") -> tuple[State, Says]:
         """Ask the step that the state now points at, afresh."""
         state = moves.forget_timers(replace(state, status="running", here=Here()), self.current(state))
-        turn = self._turn(state, state.at_ms)
+        turn = self.turn_at(state, state.at_ms)
         result = KINDS[turn.step.kind].ask(turn)
         lead = (Say(before, "note"),) if before else ()
         return replace(state, here=result.here), lead + result.says
@@ -279,6 +212,8 @@ class Machine:
         if control in ("pause", "stop"):
             return replace(state, status="held"), (Say("Held. Nothing counts until you go on.", "answer"),)
         if state.status == "held" and control == "resume":
+            if not state.frames:
+                return self._name_again(state)
             return self._restate(replace(state, status="restating"), "Going on.")
         if state.status == "held" and control == "end":
             return replace(state, status="leaving"), (
@@ -296,7 +231,7 @@ class Machine:
     def _ask_control(self, state: State, control: str) -> tuple[State, Says]:
         step = self.current(state)
         if step is None:
-            return state, (Say("Performer, your staff tag, digit by digit."),)
+            return state, (Say(_TAG),)
         if control == "why":
             return state, (Say(step.reason or "This procedure gives no reason for this step.", "answer"),)
         if control == "help":
@@ -307,10 +242,10 @@ class Machine:
         if control == "leave out":
             if step.critical:
                 return state, (Say("This step is critical and cannot be left out.", "refusal"),)
-            return self._apply(state, Result(state.here, done=True, note="left out"), self._words["leave out"])
+            return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"])
         if state.status == "restating":
             return self._restate(state, "")
-        turn = self._turn(state, state.at_ms)
+        turn = self.turn_at(state, state.at_ms)
         return state, (Say(turn.filled(step.say)),)
 
     def _go_back(self, state: State) -> tuple[State, Says]:
@@ -337,54 +272,5 @@ class Machine:
             return self._enter(state)
         return self._enter(moves.back_to(self.procedure, state, last.id), "Then that step again.")
 
-    # Which phrases
-
-    def _controls(self, state: State) -> dict[str, Meaning]:
-        if state.status in ("new", "finished", "abandoned"):
-            return {}
-        names: tuple[str, ...] = {
-            "held": ("resume", "end"),
-            "leaving": ("right", "wrong"),
-            "restating": ("stands", "falls", "repeat", "stop"),
-            "naming": ("repeat",) if state.here.phase == "ask" else ("right", "wrong"),
-        }.get(state.status, ("repeat", "go back", "pause", "why", "help", "stop"))
-        step = self.current(state)
-        if state.status == "running" and step is not None and not step.critical:
-            names = (*names, "leave out")
-        return {word: Meaning("control", name) for name, word in self._words.items() if name in names}
-
-    def _kind_phrases(self, state: State) -> Phrases:
-        turn = self._turn(state, state.at_ms)
-        phrases: Phrases = KINDS[turn.step.kind].phrases(turn)
-        return phrases
-
-    def _branch_phrases(self, state: State) -> dict[str, Meaning]:
-        if state.here.phase in ("read back", "opening"):
-            return {}
-        step = self.current(state)
-        inside = {frame.branch for frame in state.frames}
-        found: dict[str, Meaning] = {}
-        for branch in self.procedure.branches:
-            here = not branch.at or (step is not None and step.id in branch.at)
-            if here and branch.id not in inside:
-                found |= {phrase: Meaning("branch", branch.id) for phrase in branch.heard}
-        return found
-
-    def _tag_phrases(self, state: State) -> dict[str, Meaning]:
-        if state.here.phase == "read back":
-            return {}
-        turn: Turn[StepBase] = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
-        return dict(meanings_of(turn, self._tag(), digits=True))
-
-    def _tag(self) -> TagValue:
-        """How staff tags look in this procedure: as its signature asks for them."""
-        tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
-        return tags[0] if tags else TagValue(type="tag")
-
     def _is_read_back(self, state: State, meaning: Meaning) -> bool:
         return state.status == "running" and meaning.arg in ("right", "wrong")
-
-    def _turn(self, state: State, at_ms: int) -> Turn[Step]:
-        step = self.current(state)
-        assert step is not None  # callers ask only while a step is up
-        return Turn(self.procedure, state, step, at_ms)

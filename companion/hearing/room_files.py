@@ -78,6 +78,10 @@ class RoomOfClips:
         silence = np.zeros(SAMPLE_RATE * max(0, after_ms) // 1000, np.int16)
         self._waiting.append(np.concatenate([silence, samples]))
 
+    def hush(self) -> None:
+        """Take back what has not sounded yet."""
+        self._waiting.clear()
+
     def sounding(self) -> bool:
         """True while a clip is playing or waits to be played."""
         return bool(self._waiting)

@@ -18,9 +18,9 @@ MOST_REPLAYS = 6
 
 
 class Line(Frozen):
-    """Something said: `text` in `voice`, `after` that many seconds of silence."""
+    """Something said: `text` in `voice`, `after` that many seconds of silence. Without text, nothing is said."""
 
-    text: str = Field(min_length=1)
+    text: str
     voice: str = Field(min_length=1)
     after: int = Field(default=0, ge=0, le=600)
     noise: bool = False
@@ -50,8 +50,9 @@ class Scenario(Frozen):
     cues: tuple[Cue, ...]
 
     def lines(self) -> Iterator[Line]:
+        """All that have a sound."""
         for cue in self.cues:
-            yield from cue.lines
+            yield from (line for line in cue.lines if line.text)
 
 
 def load_scenario(path: Path) -> Scenario:
@@ -89,6 +90,8 @@ class Players:
             return lines.pop(0)
         step = self._machine.current(state)
         where = f"{key} at {step.id if step else state.status}"
+        if not lines[0].text:
+            return lines[0]
         self._again[where] = self._again.get(where, 0) + 1
         if self._again[where] > MOST_REPLAYS:
             raise UsageError(f"the scenario stopped ({where}): the reply `{lines[0].text}` is never taken")

@@ -98,11 +98,11 @@ class Turn(Generic[S]):
         }
 
 
-def shown(value: Value, spec: ValueSpec | None = None) -> str:
+def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") -> str:
     """A value as a prompt shows it: figures as figures, dates and times in words. The voice expands units itself."""
     if value.type == "number":
         return value.written()
-    return f"tag {value.text}" if value.type == "tag" else say_value(value, spec)
+    return f"tag {value.text}" if value.type == "tag" else say_value(value, spec, language)
 
 
 def fill(text: str, procedure: Procedure, state: State) -> str:

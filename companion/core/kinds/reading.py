@@ -2,6 +2,8 @@
 
 from datetime import date
 from decimal import Decimal
+from functools import lru_cache
+from types import MappingProxyType
 
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, shown
 from companion.core.procedure import Alert, ReadingStep
@@ -42,11 +44,15 @@ class ReadingKind(Plain[ReadingStep]):
 
 def meanings_of(turn: Turn[S], spec: ValueSpec, digits: bool, secret: bool = False) -> Phrases:
     """Phrases of `spec`, each meaning its value; `digits` adds the digit-by-digit forms."""
-    language = turn.procedure.language
-    found = dict(phrases_for(spec, turn.today, language=language))
+    return _meanings(spec, turn.today, turn.procedure.language, digits, secret)
+
+
+@lru_cache(maxsize=64)
+def _meanings(spec: ValueSpec, today: date, language: str, digits: bool, secret: bool) -> Phrases:
+    found = dict(phrases_for(spec, today, language=language))
     if digits:
-        found.update(phrases_for(spec, turn.today, digits_only=True, language=language))
-    return {phrase: Meaning("value", value=value, secret=secret) for phrase, value in found.items()}
+        found.update(phrases_for(spec, today, digits_only=True, language=language))
+    return MappingProxyType({phrase: Meaning("value", value=value, secret=secret) for phrase, value in found.items()})
 
 
 def alerts(alert: Alert, value: Value, today: date) -> bool:
