@@ -6,7 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-_SAFE_DECIMAL = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]*[1-9])?")
+_SAFE_DECIMAL = re.compile(r"-?(0|[1-9][0-9]{0,11})(\.[0-9]{0,11}[1-9])?")
 
 
 def plain_decimal(written: object) -> Decimal:

@@ -3,17 +3,18 @@
 import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path as FilePath
 from types import MappingProxyType
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from companion.core import lint
 from companion.core.procedure import Procedure
 from companion.errors import ProcedureError
 from companion.loading import pruning
 from companion.loading.nodes import At, Keyed, Many, Node, Unreadable, compose
-from companion.loading.place import follow, line_of, name_of
+from companion.loading.place import Path, follow, line_of, name_of
 from companion.loading.sentences import sentence
 from companion.loading.settings import Data, Filler
 
@@ -33,7 +34,7 @@ class Loaded:
     path: str
 
 
-def load(path: Path, overrides: Mapping[str, str] = _NONE) -> Loaded:
+def load(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
     """The procedure in a file. `overrides` are local policy's values for its settings, by id.
 
     Raises ProcedureError with every fault as `file:line: what is wrong; what is accepted`.
@@ -101,7 +102,8 @@ def _procedure(text: str, overrides: Mapping[str, str]) -> Procedure:
     try:
         procedure = Procedure.model_validate(data)
     except ValidationError as error:
-        faults.extend(_shape_faults(root, error, filler))
+        broken = {fault.line for fault in faults}
+        faults.extend(fault for fault in _shape_faults(root, error, filler) if fault.line not in broken)
         faults.extend(_faults_of_the_rest(root, data, error))
         raise Unreadable(faults) from None
     faults.extend(_at(root, fault) for fault in lint.faults(procedure))
@@ -121,14 +123,32 @@ def _count(node: Node | None) -> int:
 
 
 def _shape_faults(root: Keyed, error: ValidationError, filler: Filler) -> list[At]:
+    errors = error.errors(include_url=False)
     found = []
-    for one in error.errors(include_url=False):
-        if follow(root, one["loc"])[1] in filler.bad:
-            continue
-        where = name_of(root, one["loc"])
-        message = sentence(one)
-        found.append(At(line_of(root, one["loc"]), f"{where}: {message}" if where else message))
+    for one in errors:
+        path = _culprit(root, one)
+        if path in filler.bad or (
+            one["type"] == "too_short" and any(_inside(other["loc"], one["loc"]) for other in errors)
+        ):
+            continue  # said already: by the setting that is unknown, or by the entry that is refused
+        where = name_of(root, path)
+        message = sentence(one, str(next((part for part in reversed(path) if isinstance(part, str)), "")))
+        found.append(At(line_of(root, path), f"{where}: {message}" if where else message))
     return found
+
+
+def _culprit(root: Keyed, error: ErrorDetails) -> Path:
+    """The path in the file that an error is about, without the names of kinds that the model puts in."""
+    walked = follow(root, error["loc"])[1]
+    if error["type"] == "union_tag_invalid":
+        return (*walked, str(error["ctx"]["discriminator"]).strip("'"))
+    if error["type"] == "missing":
+        return (*walked, error["loc"][-1])
+    return walked
+
+
+def _inside(path: Path, outer: Path) -> bool:
+    return len(path) > len(outer) and path[: len(outer)] == outer
 
 
 def _faults_of_the_rest(root: Keyed, data: dict[str, Data], error: ValidationError) -> list[At]:

@@ -28,6 +28,14 @@ def keys_at(path: tuple[str | int, ...]) -> tuple[tuple[str, ...], tuple[str, ..
     return must, may
 
 
+def tags_at(path: tuple[str | int, ...]) -> tuple[str, ...]:
+    """The values of `kind` or `type` that are accepted at `path`; empty where none is expected."""
+    here: Any = Procedure
+    for part in path:
+        here = _into(_bare(here), part)
+    return tuple(str(name) for member in _members(_bare(here)) for name in _names(member))
+
+
 def _into(here: Any, part: str | int) -> Any:
     if isinstance(here, type) and issubclass(here, BaseModel):
         for name, field in here.model_fields.items():

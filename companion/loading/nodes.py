@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 import yaml
 
 MOST_DEPTH = 12
-MOST_NODES = 100_000
+MOST_NODES = 50_000
 _UNSPEAKABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufffe\uffff]")
 # libyaml is some ten times faster; both give the same events, and a wheel without it still works.
 _PARSER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
@@ -91,6 +91,10 @@ def _one_line(text: str) -> str:
     return " ".join(text.split())[:200]
 
 
+def _short(tag: str) -> str:
+    return tag.replace("tag:yaml.org,2002:", "!!")
+
+
 def _yaml_trouble(error: yaml.MarkedYAMLError) -> str:
     problem = _one_line(error.problem or error.context or "it cannot be read")
     hint = "indent with spaces, `key: value`, `- ` before each item, and quotes round text that holds `: ` or ` #`"
@@ -142,7 +146,7 @@ class _Builder:
     def _refuse_marks(self, event: yaml.NodeEvent, line: int) -> None:
         tag = getattr(event, "tag", None)
         if tag is not None:
-            self.faults.append(At(line, f"the tag `{tag}` is not accepted; leave tags out"))
+            self.faults.append(At(line, f"the tag `{_short(tag)}` is not accepted; leave tags out"))
         if event.anchor is not None:
             self.faults.append(
                 At(line, f"the anchor `&{event.anchor}` is not accepted; write the text out where needed")

@@ -3,14 +3,7 @@
 from companion.loading.nodes import Keyed, Many, Node, Text
 
 Path = tuple[str | int, ...]
-_NOUNS = {
-    "steps": "step",
-    "branches": "branch",
-    "settings": "setting",
-    "sources": "source",
-    "people": "person",
-    "items": "item",
-}
+_NOUNS = {"steps": "step", "branches": "branch", "settings": "setting", "sources": "source", "people": "person"}
 
 
 def follow(root: Node, path: Path) -> tuple[Node, Path]:
@@ -48,7 +41,8 @@ def name_of(root: Node, path: Path) -> str:
             continue
         node, walked = follow(root, path[:cut])
         noun = _NOUNS.get(str(walked[-2])) if len(walked) >= 2 else None
-        if noun is None:
+        # A step cites `sources` too; there they are plain ids.
+        if noun is None or (noun == "source" and len(walked) > 2):
             continue
         named = node.entries.get("id") if isinstance(node, Keyed) else None
         if isinstance(named, Text) and named.text:

@@ -6,19 +6,18 @@ from typing import Any
 
 from pydantic_core import ErrorDetails
 
-from companion.loading.model_keys import keys_at
+from companion.loading.model_keys import keys_at, tags_at
 
 _SLUG = "lower-case words joined by hyphens, such as `draw-up`"
 _PHRASE = "one to eight lower-case words, no figures and no punctuation, such as `gloves are on`"
 
 
-def sentence(error: ErrorDetails) -> str:
-    """One sentence for one error; the culprit first."""
-    key = next((part for part in reversed(error["loc"]) if isinstance(part, str) and part != "[key]"), "")
+def sentence(error: ErrorDetails, key: str) -> str:
+    """One sentence for one error at `key`; the culprit first."""
     write = _WRITERS.get(error["type"])
     if write is None:
-        return f"`{key}`: {error['msg'][:1].lower()}{error['msg'][1:]}, not {_shown(error)}"
-    return write(error, str(key))
+        return f"`{key}` is {_shown(error)}; accepted: {error['msg'].removeprefix('Input should be ')}"
+    return write(error, key)
 
 
 def _shown(error: ErrorDetails) -> str:
@@ -57,7 +56,8 @@ def _literal(error: ErrorDetails, key: str) -> str:
 
 def _tag_missing(error: ErrorDetails, _: str) -> str:
     tag = str(_context(error)["discriminator"]).strip("'")
-    return f"the key `{tag}` is missing; it says what this is"
+    accepted = ", ".join(f"`{name}`" for name in tags_at(error["loc"]))
+    return f"the key `{tag}` is missing; accepted: {accepted}"
 
 
 def _tag_unknown(error: ErrorDetails, _: str) -> str:

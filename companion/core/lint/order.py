@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from companion.core.lint.sites import Fault, Site, sites
+from companion.core.lint.sites import Fault, Site, a_kind, sites
 from companion.core.order import cycles, must_precede
 from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, WaitStep
 
@@ -23,7 +23,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield places[chain[0]].fault(f"`after` goes round in a circle: {written}", "after")
     last = procedure.steps[-1]
     if not isinstance(last, SignatureStep):
-        message = f"the last main step is `{last.id}`, a {last.kind}; accepted: a signature, which closes the record"
+        message = f"the last main step is `{last.id}`, {a_kind(last)}; accepted: a signature, which closes the record"
         yield Fault(("steps", len(procedure.steps) - 1), message)
 
 
@@ -58,7 +58,7 @@ def _wait(places: dict[str, Site], site: Site, step: WaitStep) -> Iterator[Fault
 def _check(procedure: Procedure, places: dict[str, Site], site: Site, step: CheckStep) -> Iterator[Fault]:
     other = places.get(step.of)
     if other is None or not isinstance(other.step, CalculationStep):
-        what = "is no step" if other is None else f"is a {other.step.kind}"
+        what = "is no step" if other is None else f"is {a_kind(other.step)}"
         yield site.fault(f"`of` names `{step.of}`, which {what}; accepted: the id of a calculation", "of")
         return
     yield from _backwards(places, site, step.of, ("of",))

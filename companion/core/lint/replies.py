@@ -1,6 +1,7 @@
 """Each phrase means one thing, a critical reply has content, and no prompt says a reply."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from functools import lru_cache
 
 from companion.core.lint import said
 from companion.core.lint.sites import Fault, Site, sites
@@ -83,28 +84,39 @@ def _critical(site: Site) -> Iterator[Fault]:
 def _contained(procedure: Procedure, site: Site, values: set[str], controls: frozenset[str]) -> Iterator[Fault]:
     heard = {phrase for branch in said.branches_heard(procedure, site) for phrase in branch.heard}
     own = {phrase for _, replies, _ in said.own_replies(site) for phrase in replies}
+    kinds = (
+        (controls, "one of the program's own phrases", "a text without those words"),
+        (frozenset(own | heard), "an acceptable reply", "a text without those words"),
+        (frozenset(values), "a value that may be given here", "a text without it"),
+    )
     for where, text in said.texts(site):
         spoken = said.words(text, procedure)
-        for kind, phrases in (("one of the program's own phrases", controls), ("an acceptable reply", own | heard)):
+        for phrases, kind, better in kinds:
             for phrase in _runs(spoken, phrases):
-                yield site.fault(f"`{where[-1]}` says `{phrase}`, {kind}; accepted: a text without those words", *where)
-        for phrase in _runs(spoken, values):
-            message = f"`{where[-1]}` says `{phrase}`, a value that may be given here; accepted: a text without it"
-            yield site.fault(message, *where)
+                yield site.fault(f"`{where[-1]}` says `{phrase}`, {kind}; accepted: {better}", *where)
 
 
-def _runs(spoken: list[str], phrases: Iterable[str]) -> list[str]:
+def _runs(spoken: list[str], phrases: frozenset[str]) -> list[str]:
     """The phrases that stand in the text word for word, the longest at each place."""
-    wanted = frozenset(phrases)
-    longest = max((phrase.count(" ") + 1 for phrase in wanted), default=0)
-    found = []
+    lengths = _lengths(phrases)
+    found = set()
     place = 0
     while place < len(spoken):
-        for length in range(min(longest, len(spoken) - place), 0, -1):
+        for length in lengths.get(spoken[place], ()):
             run = " ".join(spoken[place : place + length])
-            if run in wanted:
-                found.append(run)
+            if run in phrases:
+                found.add(run)
                 place += length - 1
                 break
         place += 1
-    return sorted(set(found))
+    return sorted(found)
+
+
+@lru_cache(maxsize=64)
+def _lengths(phrases: frozenset[str]) -> dict[str, tuple[int, ...]]:
+    """By first word, how many words the phrases have that begin so; the longest first."""
+    found: dict[str, set[int]] = {}
+    for phrase in phrases:
+        first, *rest = phrase.split(" ")
+        found.setdefault(first, set()).add(len(rest) + 1)
+    return {first: tuple(sorted(lengths, reverse=True)) for first, lengths in found.items()}

@@ -44,6 +44,11 @@ def main_index(procedure: Procedure) -> Mapping[str, int]:
     return {step.id: index for index, step in enumerate(procedure.steps)}
 
 
+def a_kind(step: Step) -> str:
+    """`an observation`, for a message."""
+    return f"an {step.kind}" if step.kind[0] in "aeiou" else f"a {step.kind}"
+
+
 def in_words(names: list[str]) -> str:
     """`a, b, c` for a message, cut where nobody would read on; `none` for nothing."""
     if not names:

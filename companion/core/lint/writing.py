@@ -15,24 +15,33 @@ Where = tuple[str | int, ...]
 # Written so in every trade text, and not on the lists: a rate in mL/h or drops/min, a strength such as U-100.
 _ALLOWED = re.compile(r"\bmL/h\b|\bdrops/(?:mL|min)\b|\bU-(?:40|100|200|300|500)\b")
 
-_RULES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
+_WORDS = {
+    word: better
+    for words, better in (
+        ("U u IU iu", "units"),
+        ("QD qd q.d Q.D", "daily"),
+        ("QOD qod q.o.d Q.O.D", "every other day"),
+        ("OD O.D", "daily, or right eye"),
+        ("TIW tiw", "three times a week"),
+        ("HS hs", "at bedtime, or half strength"),
+        ("BT", "at bedtime"),
+        ("D/C", "discharge, or discontinue"),
+        ("IJ", "injection"),
+        ("IN", "intranasal"),
+        ("UD", "as directed"),
+        ("SSRI SSI ss SS", "sliding scale, or half, in words"),
+        ("SC SQ sc sq sub-q subq", "subcut, or subcutaneous"),
+        ("MSO4 MgSO4 MS", "the medicine's full name"),
+        ("cc", "mL"),
+    )
+    for word in words.split()
+}
+
+_SIGNS: tuple[tuple[re.Pattern[str], str], ...] = tuple(
     (re.compile(pattern), better)
     for pattern, better in (
-        (r"(?<![\w-])(?:[0-9]+ ?)?(?:IU|iu|U|u)(?![\w-])", "units"),
-        (r"(?<!\w)(?:QD|qd|q\.d\.|Q\.D\.)(?!\w)", "daily"),
-        (r"(?<!\w)(?:QOD|qod|q\.o\.d\.)(?!\w)", "every other day"),
-        (r"(?<!\w)(?:OD|O\.D\.)(?!\w)", "daily, or right eye"),
-        (r"(?<!\w)(?:TIW|tiw)(?!\w)", "three times a week"),
-        (r"(?<!\w)(?:HS|hs)(?!\w)", "at bedtime, or half strength"),
-        (r"(?<!\w)BT(?!\w)", "at bedtime"),
-        (r"(?<!\w)D/C(?!\w)", "discharge, or discontinue"),
-        (r"(?<!\w)IJ(?!\w)", "injection"),
-        (r"(?<!\w)IN(?!\w)", "intranasal"),
-        (r"(?<!\w)UD(?!\w)", "as directed"),
-        (r"(?<!\w)(?:SSRI|SSI|ss|SS)(?!\w)", "sliding scale, or half, in words"),
-        (r"(?<!\w)(?:SC|SQ|sc|sq|sub q|sub-q)(?!\w)", "subcut, or subcutaneous"),
-        (r"(?<!\w)(?:MSO4|MgSO4|MS)(?!\w)", "the medicine's full name"),
-        (r"(?<![A-Za-z])cc(?![A-Za-z])", "mL"),
+        (r"\d+(?:IU|iu|U|u)(?![\w-])", "units"),
+        (r"\d+cc(?!\w)", "mL"),
         (r"[µμ]g?", "mcg, or micro in words"),
         (r"@", "at"),
         (r"&", "and"),
@@ -47,6 +56,8 @@ _RULES: tuple[tuple[re.Pattern[str], str], ...] = tuple(
         (r"(?<![\d/])[1-9]/[1-9](?![\d/])", "half, a third and so on"),
     )
 )
+_ANY_SIGN = re.compile(r"[0-9@&+<>≤≥°µμ]")
+_TOKEN = re.compile(r"[\w./-]*\w")
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:
@@ -58,9 +69,12 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
 
 def misread(text: str) -> list[tuple[str, str]]:
     """The error-prone pieces of a text, each with what to write instead."""
-    # An allowed form must not become a false hit of another rule when it is taken out.
-    text = _ALLOWED.sub("ok", text)
-    return [(found[0].strip(), better) for rule, better in _RULES for found in rule.finditer(text)]
+    # An allowed form must not become a false hit of a rule when it is taken out.
+    text = _ALLOWED.sub("ok", text).replace("sub q", "sub-q")
+    found = [(token, _WORDS[token]) for token in _TOKEN.findall(text) if token in _WORDS]
+    if _ANY_SIGN.search(text):
+        found += [(hit[0].strip(), better) for rule, better in _SIGNS for hit in rule.finditer(text)]
+    return found
 
 
 def _written(procedure: Procedure) -> Iterator[tuple[Where, str]]:

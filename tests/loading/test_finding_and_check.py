@@ -1,0 +1,77 @@
+"""The user's own procedures come first, and `companion check` says what is wrong."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from companion import datafiles
+from companion.cli.check import check
+from companion.errors import ProcedureError
+from companion.loading import find, names
+
+ROOT = Path(__file__).parents[2]
+DATA = ROOT / "tests" / "data"
+
+
+@pytest.fixture
+def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """The user's procedure folder, empty."""
+    monkeypatch.setenv("COMPANION_HOME", str(tmp_path))
+    folder = tmp_path / "procedures"
+    folder.mkdir()
+    return folder
+
+
+def run(*arguments: str) -> tuple[int, list[str]]:
+    app = typer.Typer()
+    app.command()(check)
+    result = CliRunner().invoke(app, list(arguments))
+    return result.exit_code, result.output.splitlines()
+
+
+def test_a_name_of_the_library(own: Path) -> None:
+    assert own.is_dir()
+    assert find("subcutaneous-insulin") == datafiles.packaged("procedures") / "subcutaneous-insulin.yaml"
+    assert "subcutaneous-insulin" in names()
+
+
+def test_the_user_s_own_comes_first(own: Path) -> None:
+    mine = own / "subcutaneous-insulin.yaml"
+    shutil.copy(DATA / "whole.yaml", mine)
+    assert find("subcutaneous-insulin") == mine
+    assert find("subcutaneous-insulin.yaml") == mine
+    assert names().count("subcutaneous-insulin") == 1
+
+
+def test_a_path_is_a_path(own: Path) -> None:
+    assert own.is_dir()
+    assert find(str(DATA / "whole.yaml")) == DATA / "whole.yaml"
+
+
+@pytest.mark.parametrize("name", ["no-such-thing", "", "../whole", "procedures/none.yaml", "nul\0"])
+def test_an_unknown_name_lists_what_exists(own: Path, name: str) -> None:
+    shutil.copy(DATA / "whole.yaml", own / "my-drill.yaml")
+    with pytest.raises(ProcedureError, match=r"one of .*my-drill.*subcutaneous-insulin") as caught:
+        find(name)
+    assert len(caught.value.faults) == 1
+
+
+def test_check_says_so_when_nothing_is_wrong(own: Path) -> None:
+    assert own.is_dir()
+    code, lines = run("subcutaneous-insulin", str(DATA / "whole.yaml"))
+    assert code == 0
+    assert len(lines) == 2
+    assert all("no faults" in line for line in lines)
+
+
+def test_check_prints_every_fault_and_goes_on_to_the_next_file(own: Path) -> None:
+    assert own.is_dir()
+    broken = DATA / "broken" / "many-faults.yaml"
+    code, lines = run(str(broken), "no-such-thing", str(DATA / "whole.yaml"))
+    assert code == 1
+    assert sum(line.startswith(f"{broken}:") for line in lines) == 7
+    assert "there is no procedure `no-such-thing`" in lines[7]
+    assert "no faults" in lines[8]
