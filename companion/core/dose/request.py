@@ -3,7 +3,6 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
-from types import MappingProxyType
 from typing import Final
 
 from companion.core.dose.conversions import convert, pounds_rule
@@ -75,13 +74,12 @@ class _Asked:
         return str(self._given[name])
 
     def work(
-        self, formula: str, usual: Mapping[str, tuple[Quantity, Quantity]] | None = None, **inputs: object
+        self, formula: str, usual: Mapping[str, tuple[Quantity, Quantity]] | None = None, **inputs: str | Quantity
     ) -> Quantity:
-        """Work a formula out and go on with its exact result."""
+        """Work a formula out and go on with its exact result. Terms are given with `_` for `-`."""
         terms = {name.replace("_", "-"): value for name, value in inputs.items()}
-        checked = {name: value for name, value in terms.items() if isinstance(value, str | Quantity)}
-        rounding = self._rounding or "usual"
-        worked = work_out(formula, checked, rounding=rounding, pounds=self._pounds, usual=usual or MappingProxyType({}))
+        rule = self._rounding or "usual"
+        worked = work_out(formula, terms, rounding=rule, pounds=self._pounds, usual=usual or {})
         self.results += (worked,)
         return worked.exact
 
