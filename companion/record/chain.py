@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import IO
 
-from companion.record.entry import CLOSED, FIRST_PREV, OPENED, Entry, digest, entry_from_line
+from companion.record.entry import CLOSED, FIRST_PREV, OPENED, PURGED, Entry, digest, entry_from_line
 
 LONGEST_LINE = 16 * 1024 * 1024
 """Bytes. The first entry carries a procedure file (at most 1 MiB, before escaping); no line comes near this."""
@@ -25,6 +25,9 @@ class Scan:
     """What is wrong there, in plain words."""
     torn: bytes = b""
     """A last line that was never finished."""
+
+    stone: Entry | None = None
+    """The tombstone, when that is all there is."""
 
     @property
     def head(self) -> str:
@@ -54,6 +57,8 @@ def scan(lines: Iterable[bytes]) -> Scan:
         return found
     if not unfinished(pending):
         _take(found, pending)
+    elif found.stone is not None:
+        _fault(found, "there is something after the tombstone")
     elif found.closed:
         _fault(found, "there is something after the closing entry")
     else:
@@ -78,6 +83,9 @@ def _take(found: Scan, line: bytes) -> bool:
     wrong = _misfit(found, entry)
     if wrong:
         return _fault(found, wrong)
+    if entry.kind == PURGED:
+        found.stone = entry
+        return True
     found.entries.append(entry)
     found.lines.append(digest(bare))
     found.size += len(line)
@@ -85,6 +93,10 @@ def _take(found: Scan, line: bytes) -> bool:
 
 
 def _misfit(found: Scan, entry: Entry) -> str:
+    if found.stone is not None:
+        return "there is something after the tombstone"
+    if entry.kind == PURGED:
+        return "a tombstone among other entries" if found.entries else ""
     if not found.entries:
         if entry.n != 0 or entry.kind != OPENED:
             return "the record does not begin with its opening entry"
@@ -102,6 +114,6 @@ def _misfit(found: Scan, entry: Entry) -> str:
 
 
 def _fault(found: Scan, what: str) -> bool:
-    found.fault_line = len(found.entries) + 1
+    found.fault_line = len(found.entries) + (1 if found.stone is None else 2)
     found.fault = what
     return False

@@ -15,6 +15,7 @@ FIRST_PREV = "0" * 64
 OPENED = "opened"
 RECOVERED = "recovered"
 CLOSED = "closed"
+PURGED = "purged"
 
 _HEX64 = re.compile(r"[0-9a-f]{64}\Z")
 _UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z\Z", re.ASCII)
@@ -67,9 +68,9 @@ def entry_from_line(line: bytes) -> Entry:
         entry = Entry(**value)
     except TypeError as fault:
         raise ValueError("its fields are not those of an entry") from fault
-    texts = (entry.prev, entry.session, entry.utc, entry.kind)
-    numbers = (entry.n, entry.mono_ms, entry.at_ms)
-    if not all(type(t) is str for t in texts) or not all(type(i) is int for i in numbers):
+    texts = {type(entry.prev), type(entry.session), type(entry.utc), type(entry.kind)}
+    numbers = {type(entry.n), type(entry.mono_ms), type(entry.at_ms)}
+    if texts != {str} or numbers != {int}:
         raise ValueError("a field of it has the wrong type")
     if not isinstance(entry.body, dict):
         raise ValueError("its body is not an object")

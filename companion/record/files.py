@@ -1,5 +1,6 @@
 """The few things a record asks of a file system, behind a port so that tests can let them fail."""
 
+import errno
 import os
 import stat
 import sys
@@ -57,7 +58,7 @@ class DiskFiles:
             part.mkdir(mode=0o700, exist_ok=True)
             self.sync_folder(part.parent)
         if not stat.S_ISDIR(folder.stat().st_mode):
-            raise NotADirectoryError(20, "not a folder", str(folder))
+            raise NotADirectoryError(errno.ENOTDIR, "not a folder", str(folder))
 
     def create(self, path: Path) -> int:
         return os.open(path, os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_RDWR | _BARE, 0o600)
@@ -109,3 +110,14 @@ class DiskFiles:
 
     def close(self, fd: int) -> None:
         os.close(fd)
+
+
+def put_new(files: FileLayer, path: Path, data: bytes) -> None:
+    """A new file with `data` in it, durable but for its name. Raises OSError, also when only a part was taken."""
+    fd = files.create(path)
+    try:
+        if files.write(fd, data) != len(data):
+            raise OSError(errno.ENOSPC, "only a part was written; is the disk full?")
+        files.sync(fd)
+    finally:
+        files.close(fd)

@@ -17,7 +17,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 
 from companion.errors import RecordError
-from companion.record.files import DiskFiles
+from companion.record.files import DiskFiles, put_new
 
 _PRIVATE = "signing.pem"
 _PUBLIC = "signing.pub"
@@ -103,7 +103,7 @@ def _make(path: Path, passphrase: str | None) -> None:
     sealing = BestAvailableEncryption(passphrase.encode()) if passphrase else NoEncryption()
     pem = Ed25519PrivateKey.generate().private_bytes(Encoding.PEM, PrivateFormat.PKCS8, sealing)
     draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
-    _put(files, draft, pem)
+    put_new(files, draft, pem)
     try:
         # A link fails when another process was first, so that two first uses end up with one key.
         with contextlib.suppress(FileExistsError):
@@ -117,13 +117,4 @@ def _publish(path: Path, public: str) -> None:
     """Keep the public half beside the private one, so that verifying needs no passphrase."""
     if not path.exists():
         with contextlib.suppress(FileExistsError):
-            _put(DiskFiles(), path, public.encode("ascii") + b"\n")
-
-
-def _put(files: DiskFiles, path: Path, data: bytes) -> None:
-    fd = files.create(path)
-    try:
-        files.write(fd, data)
-        files.sync(fd)
-    finally:
-        files.close(fd)
+            put_new(DiskFiles(), path, public.encode("ascii") + b"\n")

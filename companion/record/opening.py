@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+import secrets
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ RECORD_VERSION = 1
 """Raised whenever the form of an entry changes; `upcast` then gains a step from the version before."""
 
 _ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,99}\Z")
-_ADDED = ("record_version", "events_version", "program_version", "procedure_sha256", "public_key", "key_id")
+_ADDED = ("record_version", "events_version", "program_version", "procedure_sha256", "public_key", "key_id", "salt")
 
 
 def opening_body(given: Mapping[str, Any], public: str) -> dict[str, Any]:
@@ -41,6 +42,9 @@ def opening_body(given: Mapping[str, Any], public: str) -> dict[str, Any]:
         "procedure_sha256": sha256_of(given["procedure_text"]),
         "public_key": public,
         "key_id": key_id(public),
+        # What a purge leaves is a hash over everything said. Without something random that goes with the content,
+        # a short session could be guessed back from it.
+        "salt": secrets.token_hex(16),
     }
 
 

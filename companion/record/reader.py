@@ -44,7 +44,7 @@ def read_record(path: Path) -> Record:
     be read: see `Record.finding`.
     """
     finding, found = examine(path, None, None)
-    if finding.state not in ("intact", "stranger", "open", "torn"):
+    if found.stone is not None or finding.state not in ("intact", "stranger", "open", "torn"):
         raise RecordError(finding.sentence())
     version = found.entries[0].body["record_version"]
     entries = tuple(upcast(entry, version) for entry in found.entries)

@@ -8,16 +8,20 @@ from typing import Literal
 from companion import places
 from companion.errors import RecordError
 from companion.record.chain import Scan, lines_of, scan
-from companion.record.keys import known_keys
-from companion.record.opening import misfit_of_opening
+from companion.record.entry import Entry
+from companion.record.keys import key_id, known_keys
+from companion.record.opening import RECORD_VERSION, misfit_of_opening
 from companion.record.receipt import read_receipt, receipt_of
 from companion.record.seal import head_of, seal_holds
+from companion.record.tombstone import closing_of, misfit_of_tombstone
 
-State = Literal["intact", "open", "torn", "empty", "broken", "count", "signature", "receipt", "stranger", "unreadable"]
+State = Literal[
+    "intact", "open", "torn", "empty", "broken", "count", "signature", "receipt", "stranger", "unreadable", "purged"
+]
 """intact: closed, whole, signed with a known key (or vouched for by its receipt). open: whole so far, not ended.
 torn: as open, and the last line was cut off while it was written. empty: no session began. broken: a line does not
 fit. count, signature, receipt: these do not match. stranger: whole, but signed with a key this machine does not
-know. unreadable: no record, or one from a newer program."""
+know. unreadable: no record, or one from a newer program. purged: its content was destroyed on purpose."""
 
 _MEANING: dict[State, str] = {
     "intact": "nothing was changed since it was closed",
@@ -31,6 +35,7 @@ _MEANING: dict[State, str] = {
     "receipt": "this is not the record that the receipt was given for",
     "stranger": "it may be a rebuilt record: give its receipt code, or put the signer's .pub file among the known keys",
     "unreadable": "nothing can be said about it",
+    "purged": "its content was destroyed on purpose; what is left proves that there was such a record",
 }
 
 
@@ -53,8 +58,8 @@ class Finding:
 
     @property
     def ok(self) -> bool:
-        """True only for a record that is closed, whole and vouched for."""
-        return self.state == "intact"
+        """True only for a record that is closed, whole and vouched for, or was purged by a known key."""
+        return self.state in ("intact", "purged")
 
     @property
     def meaning(self) -> str:
@@ -108,6 +113,8 @@ def _judge(path: Path, found: Scan, wanted: str | None, known: Collection[str]) 
     if found.fault_line:
         reason = f"broken at line {found.fault_line}: {found.fault}"
         return Finding(path, "broken", reason, count, found.fault_line)
+    if found.stone is not None:
+        return _judge_tombstone(path, found.stone, wanted, known)
     if not count:
         return Finding(path, "empty", "holds no complete entry", torn=len(found.torn))
     wrong = misfit_of_opening(found.entries[0])
@@ -145,6 +152,29 @@ def _judge_end(path: Path, found: Scan, wanted: str | None, known: Collection[st
     vouched = f"signed with the known key {key}" if ours else f"signed with the unknown key {key}"
     matched = "" if wanted is None else ", and the receipt matches"
     return Finding(path, "intact", f"intact and closed, {count} entries, {vouched}{matched}", count, receipt=code)
+
+
+def _judge_tombstone(path: Path, stone: Entry, wanted: str | None, known: Collection[str]) -> Finding:
+    version = stone.body.get("record_version")
+    if type(version) is int and version > RECORD_VERSION:
+        return Finding(path, "unreadable", f"purged in version {version} by a newer program", line=1)
+    wrong = misfit_of_tombstone(stone)
+    if wrong:
+        return Finding(path, "signature", wrong, line=1)
+    closing = closing_of(stone)
+    code = "" if closing is None else receipt_of(head_of(closing))
+    if wanted is not None and wanted != code:
+        theirs = f"this record's was {code}" if code else "this record was never closed"
+        return Finding(path, "receipt", f"purged, and the receipt {wanted} does not match: {theirs}")
+    signer = stone.body["purged_by"]
+    whose = f"by the {'known' if signer in known else 'unknown'} key {key_id(signer)}"
+    if signer not in known and wanted is None:
+        reason = f"purged, {_entries(stone.n)}, but {whose}"
+        return Finding(path, "stranger", reason, stone.n, receipt=code)
+    was = "chain intact" if closing is not None else f"it was {stone.body['was']}"
+    matched = "" if wanted is None else ", and the receipt matches"
+    reason = f"purged, {was}, {_entries(stone.n)}, {whose}, reason: {stone.body.get('reason')}{matched}"
+    return Finding(path, "purged", reason, stone.n, receipt=code)
 
 
 def _entries(count: int) -> str:

@@ -4,6 +4,7 @@ An entry is one whole line, written at once and made durable before `append` ret
 after a failed sync the disk's state is unknown, and trying again would only hide it.
 """
 
+import errno
 import io
 import re
 import secrets
@@ -16,7 +17,7 @@ from companion.errors import RecordError
 from companion.ports.clock import Clock
 from companion.record.chain import Scan, lines_of, scan
 from companion.record.entry import CLOSED, FIRST_PREV, OPENED, RECOVERED, Entry, digest, stamp
-from companion.record.files import DiskFiles, FileLayer
+from companion.record.files import DiskFiles, FileLayer, put_new
 from companion.record.keys import SigningKey, key_id
 from companion.record.opening import RECORD_VERSION, check_opening, opening_body
 from companion.record.seal import sealed
@@ -179,6 +180,8 @@ class RecordWriter:
                 f"{self.path}: line {found.fault_line} is damaged or was changed ({found.fault}); "
                 "only an undamaged record can be continued"
             )
+        if found.stone is not None:
+            raise RecordError(f"{self.path}: was purged; there is nothing left to go on with")
         if not found.entries:
             raise RecordError(f"{self.path}: holds no complete entry, so no session began; start a new one")
         if found.closed:
@@ -219,7 +222,7 @@ def _new_file(where: Path, procedure_id: str, clock: Clock, files: FileLayer) ->
             except FileExistsError:
                 if named:
                     raise
-        raise FileExistsError(17, "every name tried is taken")
+        raise FileExistsError(errno.EEXIST, "every name tried is taken")
     except OSError as fault:
         what = where if named else folder
         raise RecordError(f"{what}: a record cannot be begun here ({fault.strerror})") from fault
@@ -230,15 +233,9 @@ def _aside(path: Path, torn: bytes, files: FileLayer) -> Path:
     for number in range(1, 1000):
         side = path.with_name(f"{path.name}.{number}.torn")
         try:
-            fd = files.create(side)
+            put_new(files, side, torn)
         except FileExistsError:
             continue
-        try:
-            if files.write(fd, torn) != len(torn):
-                raise OSError(28, "only a part was written; is the disk full?")
-            files.sync(fd)
-        finally:
-            files.close(fd)
         files.sync_folder(path.parent)
         return side
     raise RecordError(f"{path}: has been recovered too often; copy what is needed and start a new record")

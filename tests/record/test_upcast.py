@@ -11,8 +11,9 @@ from companion.record.verify import verify
 from tests.record.making import key
 
 FIXTURES = Path(__file__).parents[1] / "data" / "records"
-RECEIPTS = {1: "2M9G-YE98-4PK7-CATY"}
-"""By version, the receipt that was given when the fixture was written. A fixture is never written again."""
+RECEIPTS = {1: ("Y7H6-WADF-G95J-KX4N", "AMA2-3G04-B7CQ-B0DC")}
+"""By version, the receipts that were given when the fixtures were written: of a record, of a purged one. The fixtures
+are never written again."""
 
 
 def test_there_is_a_fixture_of_every_version_and_a_step_to_the_next() -> None:
@@ -21,7 +22,7 @@ def test_there_is_a_fixture_of_every_version_and_a_step_to_the_next() -> None:
 
 
 def test_every_version_reads_and_verifies_as_on_its_first_day() -> None:
-    for version, receipt in RECEIPTS.items():
+    for version, (receipt, of_purged) in RECEIPTS.items():
         path = FIXTURES / f"version-{version}.jsonl"
         assert verify(path, receipt, {key().public}).state == "intact"
         record = read_record(path)
@@ -29,6 +30,8 @@ def test_every_version_reads_and_verifies_as_on_its_first_day() -> None:
         assert [e.kind for e in record.entries] == ["opened", "replied", "replied", "closed"]
         assert [e.at_ms for e in record.entries] == [0, 700, 1400, 1400]
         assert record.entries[2].body["event"]["phrase"] == "vial number 1 rolled"
+        purged = FIXTURES / f"version-{version}-purged.jsonl"
+        assert verify(purged, of_purged, {key().public}).state == "purged"
         assert record.closed and record.torn == 0
 
 

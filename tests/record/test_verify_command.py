@@ -13,12 +13,6 @@ from companion.record.verify import verify
 from tests.record.making import key, written
 
 
-@pytest.fixture(autouse=True)
-def home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("COMPANION_HOME", str(tmp_path / "home"))
-    return tmp_path / "home"
-
-
 def run(*arguments: str) -> tuple[int, str]:
     result = CliRunner().invoke(app, ["verify", *arguments])
     if isinstance(result.exception, CompanionError):
