@@ -103,7 +103,8 @@ class PocketSphinxEngine:
         missing = self.unknown_words(phrases)
         if missing:
             raise HearingError(
-                f"no pronunciation is known for {', '.join(missing)}; use another word or add it to models/lexicon-en.yaml"
+                f"no pronunciation is known for {', '.join(missing)}; "
+                "use other words or add them to models/lexicon-en.yaml"
             )
         for word in dict.fromkeys(word for phrase in phrases for word in phrase.split()):
             if word in self._words or word == "a":
