@@ -1,4 +1,4 @@
-"""`companion record`: can a session record be believed, and how it is purged."""
+"""`companion record`: can a session record be believed, who may read it, and how it is purged."""
 
 import sys
 from collections import Counter
@@ -13,11 +13,12 @@ from companion import places
 from companion.clocks import RealClock
 from companion.errors import RecordError, UsageError
 from companion.record.keys import known_keys, own_key
+from companion.record.parcel import SUFFIX, new_identity, pack, unpack
 from companion.record.purge import older_than, purge
 from companion.record.receipt import read_receipt
 from companion.record.verify import Finding, State, records_in, verify
 
-app = typer.Typer(no_args_is_help=True, help="Check session records, and destroy what they say.")
+app = typer.Typer(no_args_is_help=True, help="Check session records, hand them on, and purge them.")
 
 UNFINISHED: tuple[State, ...] = ("open", "torn", "empty")
 _PLAIN: dict[State, str] = {
@@ -37,7 +38,7 @@ _PLAIN: dict[State, str] = {
 
 @app.callback()
 def _group() -> None:
-    """Check session records, and destroy what they say."""
+    """Check session records, hand them on, and purge them."""
 
 
 @app.command("verify")
@@ -94,6 +95,40 @@ def purge_command(
     for each in due:
         purge(each, reason, clock, key)
         typer.echo(verify(each, None, {key.public}).sentence())
+
+
+@app.command("new-key")
+def new_key_command(
+    path: Annotated[Path, typer.Argument(help="Where the private key is to be kept; it is never written over.")],
+) -> None:
+    """Make a key for receiving encrypted records, and show its public half, which is for giving away."""
+    typer.echo(new_identity(path))
+
+
+@app.command("encrypt")
+def encrypt_command(
+    path: Annotated[Path, typer.Argument(help="A record (.jsonl).")],
+    to: Annotated[list[str], typer.Option(help="Public key of who may open it: age1... or ssh-ed25519 ...")],
+    out: Annotated[Path | None, typer.Option(help="The new file; else beside the record, ending in .age.")] = None,
+) -> None:
+    """Encrypt a record to one or more people, such as an educator, and to nobody else."""
+    target = out or path.with_name(path.name + SUFFIX)
+    pack(path, to, target)
+    typer.echo(str(target))
+
+
+@app.command("decrypt")
+def decrypt_command(
+    path: Annotated[Path, typer.Argument(help="What was received (.age).")],
+    key: Annotated[Path, typer.Option(help="File with your private key.")],
+    out: Annotated[Path | None, typer.Option(help="The new file; else beside it, without .age.")] = None,
+) -> None:
+    """Decrypt a record that was encrypted to you, and say whether it can be believed."""
+    if out is None and path.suffix != SUFFIX:
+        raise UsageError(f"{path}: its name does not end in {SUFFIX}; say with --out where the record is to go")
+    target = out or path.with_suffix("")
+    unpack(path, key, target)
+    typer.echo(verify(target).sentence())
 
 
 def exit_code(findings: list[Finding]) -> int:

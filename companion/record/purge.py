@@ -21,8 +21,12 @@ _FILES = DiskFiles()
 
 
 def purge(path: Path, reason: str, clock: Clock, key: SigningKey) -> None:
-    """Destroy the content of the record at `path` and of the lines once set aside from it, and leave a tombstone
-    signed with `key` in its place. Raises RecordError; until the tombstone is durable the record is untouched."""
+    """Destroy the content of the record at `path` and of what lies beside it under its name (lines set aside,
+    encrypted copies), and leave a tombstone signed with `key` in its place.
+
+    Whenever it is broken off, either the whole record or its tombstone is there, and it can be called again.
+    Raises RecordError, and UsageError when `reason` is not a few words.
+    """
     draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
     try:
         with ExitStack() as held:
@@ -36,7 +40,12 @@ def purge(path: Path, reason: str, clock: Clock, key: SigningKey) -> None:
                 raise RecordError(f"{path}: was purged before; there is nothing left to destroy")
             if not found.entries:
                 raise RecordError(f"{path}: is no session record, or holds no entry that can be read; left as it is")
-            put_new(_FILES, draft, tombstone(found, reason, clock, key).line() + b"\n")
+            stone = tombstone(found, reason, clock, key).line() + b"\n"
+            # First what lies beside it: once the tombstone stands, nobody looks there any more
+            for side in list(path.parent.iterdir()):
+                if side.name.startswith(f"{path.name}."):
+                    _destroy(side)
+            put_new(_FILES, draft, stone)
             if os.name == "posix":
                 old = held.enter_context(path.open("r+b"))  # the file itself, whatever its name stands for later
                 draft.replace(path)
@@ -45,9 +54,6 @@ def purge(path: Path, reason: str, clock: Clock, key: SigningKey) -> None:
         if draft.exists():  # elsewhere nobody may hold a file open that is replaced
             _destroy(path)
             draft.replace(path)
-        for side in path.parent.iterdir():
-            if side.name.startswith(f"{path.name}."):
-                _destroy(side)
         _FILES.sync_folder(path.parent)
     except OSError as fault:
         raise RecordError(f"{path}: cannot be purged ({fault.strerror})") from fault

@@ -2,6 +2,8 @@
 
 import json
 import os
+import random
+import signal
 import stat
 import subprocess
 from datetime import timedelta
@@ -138,6 +140,34 @@ def test_what_is_no_record_or_in_use_is_left_alone(tmp_path: Path) -> None:
     with pytest.raises(UsageError, match="no details"):
         purge(writer.path, "Asked for by B. Example", clock(), key())
     assert len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+def test_killed_in_the_middle_either_the_record_or_its_tombstone_is_there(tmp_path: Path) -> None:
+    chance, states = random.Random(6), set()
+    for _ in range(30):
+        path = written(tmp_path, 3).path
+        side = path.with_name(f"{path.name}.1.torn")
+        side.write_text("torn away phrase")
+        pid = os.fork()
+        if pid == 0:
+            try:
+                wipe(path)
+            finally:
+                os._exit(0)
+        while chance.random() < 0.9997 and not os.waitid(os.P_PID, pid, os.WEXITED | os.WNOHANG | os.WNOWAIT):
+            pass
+        os.kill(pid, signal.SIGKILL)
+        os.waitpid(pid, 0)
+        state = verify(path, None, KNOWN).state
+        states.add(state)
+        if state == "purged":
+            assert not side.exists()
+        else:
+            assert state == "intact"
+            wipe(path)
+        assert found_in(tmp_path, ["vial number", "torn away phrase"]) == []
+    assert "purged" in states
 
 
 def test_retention_counts_from_the_last_entry(tmp_path: Path) -> None:

@@ -1,0 +1,75 @@
+"""What is held back and what is not: invented people; what counts as personal is common practice, as in the names,
+dates, telephone, e-mail and record numbers among the identifiers of 45 CFR 164.514(b)(2) (from memory)."""
+
+from datetime import date
+
+import pytest
+
+from companion.record.privacy import held_back, looks_private
+
+TODAY = date(2031, 3, 4)
+BIRTH, NUMBER, NAME, MAIL = (
+    "a date of birth",
+    "a number that stands for a person",
+    "a name with a number",
+    "an e-mail address",
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("date of birth the fourth of may", BIRTH),
+        ("DOB 04/05/61", BIRTH),
+        ("D.O.B. 4.5.61", BIRTH),
+        ("she was born in sixty one", BIRTH),
+        ("04/05/1961", BIRTH),
+        ("1961-05-04", BIRTH),
+        ("4th of May 1961", BIRTH),
+        ("May 4, 1961", BIRTH),
+        ("4 sept 2019", BIRTH),
+        ("nhs number 943 476 5919", NUMBER),
+        ("MRN: 0048213", NUMBER),
+        ("hospital number is four eight two one three", NUMBER),
+        ("call her on mobile 07700 900123", NUMBER),
+        ("patient id 48213", NUMBER),
+        ("mister quill, four eight two one three", NAME),
+        ("Mrs. Quill 48213", NAME),
+        ("Odile Quill 48213", NAME),
+        ("this is Odile Quill, 482-13-0001", NAME),
+        ("Zoë Ångström 48213", NAME),
+        ("the name is quill and the number 4 8 2 1 3", NAME),
+        ("write to odile.quill@example.org", MAIL),
+    ],
+)
+def test_what_may_name_a_person_is_held_back(text: str, what: str) -> None:
+    assert looks_private(text, TODAY) == what
+    assert held_back(text, TODAY) == f"[held back: it looks like {what}]"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "the patient felt dizzy for ten minutes",
+        "12 units drawn up at 14:30",
+        "100 units per millilitre",
+        "lot 4821377",
+        "Insulin Lispro, lot number AB 4821377, expires 06/2032",
+        "batch no. 48213",
+        "opened on 11/02/2031",
+        "opened on 11 February 2031, good for 28 days",
+        "expires 2032-06-30",
+        "glucose 7.2, then 6.9, then 6.4 mmol/L",
+        "one two three, four five",
+        "Blood Glucose 104 mg/dL",
+        "Bleeding After Injection stopped",
+        "needle 31 gauge, 6 mm",
+        "mister quill felt unwell",
+        "left thigh, two fingers from the last site",
+        "the newborn ward is called nine",
+    ],
+)
+def test_what_a_procedure_talks_of_is_not(text: str) -> None:
+    assert looks_private(text, TODAY) == ""
+    assert held_back(text, TODAY) == text
