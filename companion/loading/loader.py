@@ -1,6 +1,7 @@
 """A procedure file -> the model, or every fault it has."""
 
 import hashlib
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path as FilePath
@@ -21,6 +22,7 @@ from companion.loading.settings import Data, Filler
 MOST_BYTES = 1024 * 1024
 MOST_STEPS = 500
 MOST_FAULTS = 200
+_QUOTED = re.compile(r"`([^`]*)`")
 _NONE: Mapping[str, str] = MappingProxyType({})
 
 
@@ -67,10 +69,19 @@ def _loaded(raw: bytes, name: str, overrides: Mapping[str, str]) -> Loaded:
 def _written(name: str, faults: list[At]) -> list[str]:
     """In the order of the file, each once; no more than anyone will read."""
     ordered = sorted({(fault.line, fault.message): None for fault in faults}, key=lambda pair: pair[0])
-    lines = [f"{name}:{line}: {message}" for line, message in ordered[:MOST_FAULTS]]
+    lines = [f"{name}:{line}: {_readable(message)}" for line, message in ordered[:MOST_FAULTS]]
     if len(ordered) > MOST_FAULTS:
         lines.append(f"{name}: and {len(ordered) - MOST_FAULTS:,} more faults")
     return lines
+
+
+def _readable(message: str) -> str:
+    """On one line, with culprits too long to show cut short."""
+    return _QUOTED.sub(lambda found: f"`{_cut(found[1])}`", " ".join(message.split()))
+
+
+def _cut(culprit: str) -> str:
+    return culprit if len(culprit) <= 64 else culprit[:60] + "..."
 
 
 def _decoded(raw: bytes) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.core.controls import control_phrases
 from companion.core.procedure import (
     ActionStep,
     Branch,
@@ -25,6 +26,7 @@ PATH = Path(__file__).parents[2] / "procedures" / "subcutaneous-insulin.yaml"
 PROCEDURE = load(PATH).procedure
 MAIN = [step.id for step in PROCEDURE.steps]
 CHECKER = "two seven"
+RIGHT = control_phrases(PROCEDURE.language)["right"]
 
 # The walker's day is 4 March 2030.
 GIVEN = {
@@ -66,17 +68,17 @@ def do(walker: Walker) -> None:
 
 
 def read(walker: Walker, phrase: str) -> None:
-    walker.replies(phrase, "that is right")
+    walker.replies(phrase, RIGHT)
 
 
 def check(walker: Walker, figure: str) -> None:
-    walker.replies(CHECKER, "that is right", figure, figure)
+    walker.replies(CHECKER, RIGHT, figure, figure)
 
 
 def up_to(step: str) -> Walker:
     """A session that has just come to a main step."""
     walker = Walker(PROCEDURE)
-    walker.replies("four one", "that is right") if not walker.step else None
+    walker.replies("four one", RIGHT) if not walker.step else None
     while walker.step != step:
         before = walker.step
         do(walker)

@@ -110,6 +110,13 @@ def test_faults_are_told_up_to_200() -> None:
     assert caught.value.faults[-1].endswith("more faults")
 
 
+@pytest.mark.parametrize("text", ["format: $%s", "%s: 1", "a: !%s b", "a: &%s b", "format: %s", "steps: [{kind: %s}]"])
+def test_a_culprit_without_end_is_cut_short(text: str) -> None:
+    with pytest.raises(ProcedureError) as caught:
+        load_text(text % ("x" * 100_000))
+    assert all(len(fault) < 500 for fault in caught.value.faults)
+
+
 def test_many_small_entries_are_bounded() -> None:
     with pytest.raises(ProcedureError, match="more than 50,000 entries"):
         load_text("a: [" + "x," * 200_000 + "]")
