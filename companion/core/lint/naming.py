@@ -26,6 +26,6 @@ def _twice(named: list[tuple[str, Path, str]]) -> Iterator[Fault]:
     first: dict[str, str] = {}
     for name, path, noun in named:
         if name in first:
-            yield Fault(path, f"the id `{name}` is already that of a {first[name]}; accepted: an id of its own")
+            yield Fault(path, f"the id `{name}` is already that of {first[name]}; accepted: an id of its own")
         else:
-            first[name] = noun
+            first[name] = f"an {noun}" if noun[0] in "aeiou" else f"a {noun}"

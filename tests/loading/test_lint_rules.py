@@ -1,0 +1,102 @@
+"""Rules that no file under tests/data/broken shows: one edit of tests/data/whole.yaml each, and what must be said.
+
+Common practice of this format; where a rule follows a publication it is named beside the row.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from companion.errors import ProcedureError
+from companion.loading import load_text
+
+WHOLE = (Path(__file__).parents[1] / "data" / "whole.yaml").read_text(encoding="utf-8")
+RUB = "    at_least: $rub\n"
+ENDS = "      do: abandon\n      reason: It could not go on.\n"
+ALERT = "      - branch: halt\n        above: 50\n"
+SIDE = "      choices: [left arm, right arm]\n"
+
+ROWS = [
+    (RUB, RUB + "    at_most: 10 s\n", "`at_most` (10 s) is less than `at_least` (20 s)"),
+    (RUB, RUB + "    late: halt\n", "`late` names a branch and there is no `at_most`"),
+    (RUB, RUB + "    since: look\n", "`since` names `look`, which comes later"),
+    (RUB, RUB + "    since: rubbing\n", "`since` names the step itself"),
+    (RUB, RUB + "    since: nowhere\n", "`since` names `nowhere`, which is no step"),
+    (RUB, RUB + "    since: tell\n", "a step of the branch `halt`"),
+    (ENDS, "      do: return\n      step: begin\n", "`step` has no meaning with `do: return`"),
+    (ENDS, "      do: again\n      step: tell\n", "the step `tell` is no main step"),
+    ("    heard: [called away]\n", "", "`at` limits where `heard` counts"),
+    ("    at: [begin]", "    at: [start]", "the step `start` does not exist"),
+    (SIDE, SIDE + "    alerts: [{branch: halt, is: [both arms]}]\n", "`both arms` is no choice here"),
+    (ALERT, "      - branch: halt\n", "it never goes off"),
+    (ALERT, "      - branch: halt\n        above: 60\n", "`above: 60` never goes off in the range 1 to 60"),
+    (ALERT, "      - branch: halt\n        is: [many]\n", "`is` has no meaning for a number"),
+    ("formula: volume", "formula: magic", "there is no formula `magic`"),
+    ("      required: dose\n", "      required: dose\n      drops: dose\n", "`drops` is no term of the formula"),
+    ("      required: dose\n", "      required: side\n", "`side`, which gives no number"),
+    ("      required: dose\n", "      required: rub\n", "the setting `rub`"),
+    ("      unit: mL\n", "      unit: L\n", "`volume` gives mL, and `unit` is `L`"),
+    ("      unit: units\n", "      unit: mg\n", "no factor turns one into the other"),
+    ("      unit: units\n", "      unit: spoons\n", "`spoons` is not a unit that can be said"),
+    ("    most: 30\n", "    most: 10\n", "the range runs backwards: least 20, most 10"),
+    (
+        "    value: 2\n    least: 1\n    most: 2\n",
+        "    value: 2\n    choices: [1, 3]\n",
+        "the value is `2`; accepted: `1`, `3`",
+    ),
+    ("      - id: birth\n", "      - id: name\n", "the id `name` is already that of an item"),
+    ("say: Compare the details.", "say: Compare the {dose}.", "spoken where the value may not have been given yet"),
+    ("say: What does the label say?", "say: The label says {volume}.", "`{volume}`"),
+    ("say: Which side?", "say: Which side, for {volume}?", "OK"),
+    ("say: Tell the person in charge.", "say: Tell them of {dose}.", "may not have been given yet"),
+    ("summary: Every", "summary: For {dose}, every", "`{dose}` is no setting; accepted here: `names`, `rub`"),
+    ("heard: [called away]", "heard: [repeat]", "`repeat` is one of the program's own phrases"),
+    ("    title: Side\n", "    title: To the left arm\n", "`title` says `left arm`"),  # no `short`: the title is spoken
+    (
+        "    look: 10 s\n",
+        "    look: 10 s\n    critical: true\n    hint: Soft and clear?\n",
+        "`hint` says `soft and clear`",
+    ),
+    # Degani and Wiener 1993: the reply carries content; for a reading it is the value that is read back
+    (
+        "    say: Which side?",
+        "    say: Which side?\n    critical: true\n    read_back: no",
+        "a critical reading is read back",
+    ),
+    ("    replies: [tray is complete]\n", "    replies: [all is done]\n", "`all is done` says too little"),
+    ("    replies: [tray is complete]\n", "    replies: [done]\n    read_back: yes\n", "OK"),
+    # ISMP Canada 2019: no hint of a figure before both are in
+    ("    say: How much is that?", "    say: How much is that?\n    hint: Is it {volume}?", "`{volume}`"),
+    ("    of: volume\n", "    of: nothing\n", "`of` names `nothing`, which is no step"),
+]
+
+
+@pytest.mark.parametrize(("old", "new", "words"), ROWS, ids=range(len(ROWS)))
+def test_one_edit(old: str, new: str, words: str) -> None:
+    assert WHOLE.count(old) == 1
+    text = WHOLE.replace(old, new)
+    if words == "OK":
+        load_text(text)
+        return
+    with pytest.raises(ProcedureError) as caught:
+        load_text(text)
+    assert any(words in fault for fault in caught.value.faults), caught.value.faults
+
+
+def test_a_calculation_is_checked_once() -> None:
+    check = WHOLE[WHOLE.index("  - id: second\n") : WHOLE.index("  - id: side\n")]
+    again = check.replace("id: second", "id: third")
+    with pytest.raises(ProcedureError, match="`second` already checks `volume`"):
+        load_text(WHOLE.replace(check, check + again))
+
+
+def test_two_branches_may_share_a_phrase_only_at_different_steps() -> None:
+    halt = WHOLE[WHOLE.index("  - id: halt\n") :]
+    other = halt.replace("id: halt", "id: other").replace("id: tell", "id: tell-other")
+    load_text(WHOLE + other.replace("at: [begin]", "at: [side]"))
+    with pytest.raises(ProcedureError, match="`called away` would mean two things at step `begin`"):
+        load_text(WHOLE + other)
+
+
+def test_a_longer_reply_around_a_shorter_phrase_in_the_prompt_is_fine() -> None:
+    load_text(WHOLE.replace("say: Look at the tray.", "say: Look at the tray. Is complete what it should be?"))
