@@ -19,7 +19,7 @@ from companion.hearing.calibration import ACCEPT, ACCEPT_STRICT, UNCLEAR, Eviden
 from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_model import ScorerModel
-from companion.hearing.scorer_search import Scores, Search
+from companion.hearing.scorer_search import LEAD, Scores, Search
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
 
@@ -131,11 +131,11 @@ class PhraseScorer:
 def evidence_of(scores: Scores, lattice: Lattice, utterance: Utterance) -> Evidence:
     """The measures that the calibration is made of."""
     number, best = scores.phrases[0]
-    second = scores.phrases[1][1] if len(scores.phrases) > 1 else best - 12
+    second = scores.phrases[1][1] if len(scores.phrases) > 1 else -np.inf
     return Evidence(
         margin=best - scores.free,
         chance=best,
-        lead=min(best - second, 12.0),
+        lead=min(best - second, LEAD),
         weakest=min(scores.best_steps),
         words=len(lattice.phrases[number].split(" ")),
         seconds=utterance.seconds,

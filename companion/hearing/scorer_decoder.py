@@ -5,9 +5,12 @@ positions on 32 of 52 dimensions, gated SiLU); the tests hold it against ONNX Ru
 """
 
 from collections.abc import Sequence
+from contextlib import AbstractContextManager
+from functools import cache
 
 import numpy as np
 import numpy.typing as npt
+from threadpoolctl import ThreadpoolController
 
 from companion.hearing.scorer_weights import HEAD_WIDTH, HEADS, LAYERS, WIDTH, DecoderWeights, Floats
 
@@ -19,6 +22,17 @@ _SCALE = HEAD_WIDTH**-0.5
 _HIDDEN = -1e9
 
 
+def one_thread() -> AbstractContextManager[object]:
+    """Keeps BLAS to one thread: the passes are small, and a second thread that waits for a busy core costs seconds."""
+    limits: AbstractContextManager[object] = _controller().limit(limits=1, user_api="blas")
+    return limits
+
+
+@cache
+def _controller() -> ThreadpoolController:
+    return ThreadpoolController()
+
+
 class TokenTree:
     """The tokens scored so far on one utterance. Node 0 is the start; every other node hangs from a parent."""
 
@@ -26,7 +40,8 @@ class TokenTree:
         """`encoded` is the encoder's output, shape (frames, 416)."""
         self._weights = weights
         frames = encoded.shape[0]
-        both = (encoded @ weights.cross_kv).reshape(frames, LAYERS, 2, HEADS, HEAD_WIDTH)
+        with one_thread():
+            both = (encoded @ weights.cross_kv).reshape(frames, LAYERS, 2, HEADS, HEAD_WIDTH)
         self._cross_k = np.ascontiguousarray(both[:, :, 0].transpose(1, 2, 3, 0)) * np.float32(_SCALE)
         self._cross_v = np.ascontiguousarray(both[:, :, 1].transpose(1, 2, 0, 3))
         self._keys: Floats = np.empty((LAYERS, HEADS, 0, HEAD_WIDTH), np.float32)
@@ -42,6 +57,10 @@ class TokenTree:
 
         Returns the logarithms of the chances of each next token, shape (len(tokens), 32768).
         """
+        with one_thread():
+            return self._grow(tokens, parents)
+
+    def _grow(self, tokens: Sequence[int], parents: Sequence[int]) -> Floats:
         old, new = len(self), len(tokens)
         depth = np.zeros(old + new, np.int64)
         depth[:old] = self._depth

@@ -14,7 +14,9 @@ from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_weights import DecoderWeights, Floats
 
 SLACK = 9.0
-"""Nats below the best at which a branch is left alone."""
+"""Nats below free writing at which a branch is left alone."""
+LEAD = 6.0
+"""Nats below the best complete phrase at which a branch is left alone: a lead beyond this counts no more."""
 _LIKELY = 4.0
 """Nats below the best within which a branch is worth scoring ahead of need."""
 _TRIFLE = 5.0
@@ -96,8 +98,9 @@ class Search:
 
     def _next_batch(self) -> list[_Node]:
         top = max(self._best(), self._free_logp)
+        floor = max(self._free_logp - SLACK, self._best() - LEAD)
         self._waiting.sort(key=lambda node: -node.logp)
-        eligible = [node for node in self._waiting if node.logp >= top - SLACK and not self._trifling(node)]
+        eligible = [node for node in self._waiting if node.logp >= floor and not self._trifling(node)]
         if len(self._tree) >= _MOST:
             eligible = []
         batch: list[_Node] = []

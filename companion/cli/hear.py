@@ -1,0 +1,152 @@
+"""`companion hear`: recordings with known truth, heard as in a session, and the count of errors."""
+
+import json
+import sys
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from companion.errors import CompanionError, HearingError
+from companion.hearing.decoys import decoys_for
+from companion.hearing.engines import open_engine
+from companion.hearing.files import read_sound
+from companion.hearing.manifest import Clip, read_manifest
+from companion.hearing.tally import Tally
+from companion.ports.recogniser import Expected, Hearing, Recogniser
+from companion.ports.sound import SAMPLE_RATE, Samples
+
+_BLOCK = SAMPLE_RATE * 32 // 1000
+
+
+@dataclass
+class _Run:
+    """What the table at the end is made of."""
+
+    tally: Tally = field(default_factory=Tally)
+    sound_s: float = 0.0
+    work_s: float = 0.0
+    faults: int = 0
+
+
+def hear(
+    manifest: Annotated[
+        Path,
+        typer.Argument(help='One JSON object a line: {"audio": path, "phrases": [...], "truth": phrase or null}.'),
+    ],
+    engine: Annotated[
+        str | None, typer.Option(help="scorer, pocketsphinx or vosk; the best that is there when left out.")
+    ] = None,
+    model: Annotated[Path | None, typer.Option(help="Folder of a model to use in place of a fetched one.")] = None,
+    language: Annotated[str, typer.Option(help="Language of the recordings, such as en-US.")] = "en-US",
+    as_json: Annotated[
+        bool, typer.Option("--json", help="One JSON line for each recording on standard output, nothing else.")
+    ] = False,
+) -> None:
+    """Hear each recording of a manifest as one utterance; count misses and false acceptances.
+
+    Decoys are added as in a session. The table goes to standard error. Exit code 1 when a line or a recording could
+    not be used.
+    """
+    run = _Run()
+    lines = read_manifest(manifest, language)
+    recogniser = open_engine(engine, model, language)
+    try:
+        for line in lines:
+            if isinstance(line, Clip):
+                _one(line, recogniser, language, as_json, run)
+            else:
+                _fault(line.audio, line.message, recogniser.name, as_json, run)
+    finally:
+        recogniser.close()
+    _table(run, recogniser.name)
+    if run.faults:
+        raise typer.Exit(1)
+
+
+def _one(clip: Clip, recogniser: Recogniser, language: str, as_json: bool, run: _Run) -> None:
+    began = time.perf_counter()
+    try:
+        samples = read_sound(clip.path)
+        heard = _heard(clip, samples, recogniser, language)
+    except CompanionError as error:
+        message = str(error)
+        _fault(
+            clip.audio, message if clip.audio in message else f"{clip.path}: {message}", recogniser.name, as_json, run
+        )
+        return
+    run.work_s += time.perf_counter() - began
+    run.sound_s += samples.size / SAMPLE_RATE
+    run.tally.add(clip.truth, heard.phrase, heard.decide_s)
+    phrase = None if heard.phrase is None else clip.said[heard.phrase]
+    if as_json:
+        _print(
+            {
+                "audio": clip.audio,
+                "heard": phrase,
+                "margin": round(heard.margin, 3),
+                "engine": heard.engine,
+                "decide_s": round(heard.decide_s, 4),
+            }
+        )
+    else:
+        typer.echo(f"{clip.audio}: {phrase if phrase is not None else f'nothing ({heard.reason})'}")
+
+
+def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) -> Hearing:
+    """The recording as one utterance, brought in blocks as a microphone would."""
+    phrases = tuple(clip.said)
+    deaf = set(recogniser.unknown_words(phrases))
+    for phrase in phrases:
+        strange = sorted(deaf.intersection(phrase.split(" ")))
+        if strange:
+            typer.echo(
+                f"{clip.audio}: {recogniser.name} does not know `{'`, `'.join(strange)}`, so it cannot hear "
+                f"`{clip.said[phrase]}`; the other phrases are listened for",
+                err=True,
+            )
+    phrases = tuple(phrase for phrase in phrases if deaf.isdisjoint(phrase.split(" ")))
+    if not phrases:
+        raise HearingError(f"none of the phrases is made of words that {recogniser.name} knows")
+    decoys = decoys_for(phrases, language, recogniser.unknown_words)
+    listening = recogniser.listen(Expected(phrases, tuple(decoy for decoy in decoys if decoy not in clip.said)))
+    for at in range(0, samples.size, _BLOCK):
+        listening.feed(samples[at : at + _BLOCK])
+    return listening.finish()
+
+
+def _fault(audio: str | None, message: str, engine: str, as_json: bool, run: _Run) -> None:
+    run.faults += 1
+    typer.echo(message, err=True)
+    if as_json:
+        _print({"audio": audio, "heard": None, "margin": None, "engine": engine, "decide_s": None, "error": message})
+
+
+def _print(entry: dict[str, Any]) -> None:
+    sys.stdout.write(json.dumps(entry, ensure_ascii=False, allow_nan=False) + "\n")
+    sys.stdout.flush()
+
+
+def _table(run: _Run, engine: str) -> None:
+    rows = [("engine", engine), *run.tally.rows()]
+    if run.sound_s:
+        rows.append(("real-time factor", f"{run.work_s / run.sound_s:.3f}"))
+    peak = _peak_mb()
+    rows.append(("peak memory", "not known on this system" if peak is None else f"{peak:.0f} MB"))
+    if run.faults:
+        rows.append(("could not be used", str(run.faults)))
+    wide = max(len(label) for label, _ in rows)
+    for label, text in rows:
+        typer.echo(f"{label:<{wide}}  {text}", err=True)
+
+
+def _peak_mb() -> float | None:
+    """The most memory this process has held, in megabytes; None on Windows, which has no such count in Python."""
+    try:
+        import resource
+    except ImportError:
+        return None
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return peak / (1024 * 1024) if sys.platform == "darwin" else peak / 1024
