@@ -21,7 +21,7 @@ def reopen(path: Path, seed: int = 7) -> RecordWriter:
 
 
 def test_cut_at_every_byte_it_is_either_never_begun_or_continued_with_every_whole_entry(tmp_path: Path) -> None:
-    whole = written(tmp_path / "whole", 4, close=False).path.read_bytes()
+    whole = written(tmp_path / "whole", 3, close=False).path.read_bytes()
     first = whole.index(b"\n") + 1
     for size in range(len(whole) + 1):
         path = tmp_path / f"{size}.jsonl"
