@@ -6,6 +6,7 @@ Waits wait, looking looks, read-backs are answered right, figures are said twice
 """
 
 from collections.abc import Callable, Mapping
+from copy import copy
 
 from companion.core.controls import control_phrases
 from companion.core.kinds.base import Turn
@@ -42,6 +43,16 @@ class Walk:
         self.asked: list[str] = []
         self.branches: list[str] = []
         self._note()
+
+    def fork(self) -> "Walk":
+        """Another session that has gone the same way so far."""
+        other = copy(self)
+        other.walker = copy(self.walker)
+        other.walker.events, other.walker.says = list(self.walker.events), list(self.walker.says)
+        other.walker.figures = dict(self.walker.figures)
+        other._left = {key: list(said) for key, said in self._left.items()}
+        other.asked, other.branches = list(self.asked), list(self.branches)
+        return other
 
     # Where it stands
 

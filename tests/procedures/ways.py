@@ -1,0 +1,179 @@
+"""Every way into a branch of a procedure, and going into a branch by one of them and out again."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from companion.core.kinds.reading import alerts
+from companion.core.lint.sites import Site, sites
+from companion.core.procedure import (
+    Alert,
+    CalculationStep,
+    CheckStep,
+    IdentificationStep,
+    ObservationStep,
+    Procedure,
+    ReadingStep,
+    WaitStep,
+)
+from companion.core.speakable import words_of
+from companion.core.value_phrases import say_value, values_of
+from companion.core.values import Value
+from tests.procedures.walking import Script, Walk
+from tests.walk import TODAY
+
+
+@dataclass(frozen=True)
+class Way:
+    """Into `branch` from `step`: `how` is what happens there and `said` what is said for it, as far as it is fixed."""
+
+    branch: str
+    step: str
+    how: str
+    said: str = ""
+    item: int = 0
+
+    def __str__(self) -> str:
+        return f"{self.branch}-{self.step}-{self.said.replace(' ', '_') or self.how}"
+
+
+def ways(procedure: Procedure) -> list[Way]:
+    """All of them. A word heard everywhere is tried at the first, the middle and the last main step."""
+    found = [way for site in sites(procedure) for way in _at(procedure, site)]
+    mains = [step.id for step in procedure.steps]
+    few = (mains[0], mains[len(mains) // 2], mains[-1])
+    for branch in procedure.branches:
+        for phrase in branch.heard:
+            found += [Way(branch.id, step, "word", phrase) for step in branch.at or few]
+    return found
+
+
+def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
+    step = site.step
+    match step:
+        case ObservationStep():
+            for abnormal in step.abnormal:
+                yield from (Way(abnormal.branch, step.id, "word", phrase) for phrase in abnormal.replies)
+        case IdentificationStep():
+            for index, item in enumerate(step.items[: step.count]):
+                yield from (Way(step.mismatch, step.id, "item", phrase, index) for phrase in item.differs)
+        case ReadingStep():
+            for alert in step.alerts:
+                yield from (Way(alert.branch, step.id, "value", said) for said in _alarming(step, alert))
+        case CalculationStep():
+            if procedure.check_of(step.id) is None:
+                yield Way(step.disagree, step.id, "own figure")
+        case CheckStep():
+            yield Way(step.disagree, step.id, "another figure")
+        case WaitStep():
+            if step.late is not None:
+                yield Way(step.late, step.id, "late")
+        case _:
+            return
+
+
+def _alarming(step: ReadingStep, alert: Alert) -> Iterator[str]:
+    """The values nearest to the limits that set this alert off and no earlier one."""
+    values = list(values_of(step.value, TODAY))
+    going_off = [value for value in values if _first(step, value) is alert]
+    below = [value for value in going_off if alert.below is not None and _amount(value) < alert.below]
+    above = [value for value in going_off if alert.above is not None and _amount(value) > alert.above]
+    chosen = [*below[-1:], *above[:1], *(value for value in going_off if value.text in alert.is_)]
+    assert chosen, f"no value of `{step.id}` leads to `{alert.branch}`"
+    for value in chosen:
+        yield words_of(say_value(value, step.value))
+
+
+def _first(step: ReadingStep, value: Value) -> Alert | None:
+    return next((alert for alert in step.alerts if alerts(alert, value, TODAY)), None)
+
+
+def _amount(value: Value) -> Decimal:
+    if value.type == "date":
+        return Decimal((date.fromisoformat(value.text) - TODAY).days)
+    return value.decimal()
+
+
+def route(procedure: Procedure, step: str, entries: list[Way]) -> list[Way]:
+    """The ways to take one after another before `step` is asked; none for a main step."""
+    home = {site.step.id: site.branch for site in sites(procedure)}
+    waiting: list[tuple[str, list[Way]]] = [(step, [])]
+    seen = {step}
+    while waiting:
+        place, then = waiting.pop(0)
+        branch = home[place]
+        if branch is None:
+            return then
+        for way in entries:
+            if way.branch == branch.id and way.step not in seen:
+                seen.add(way.step)
+                waiting.append((way.step, [way, *then]))
+    raise AssertionError(f"no way leads to `{step}`")
+
+
+def take(walk: Walk, way: Way) -> None:
+    """From wherever it is, on to the step of a way and into its branch."""
+    walk.to(way.step)
+    step = walk.procedure.step(way.step)
+    if way.how == "value":
+        walk.read(way.said)
+    elif way.how == "item":
+        assert isinstance(step, IdentificationStep)
+        walk.say(*(item.agrees[0] for item in step.items[: way.item]), way.said)
+    elif way.how == "late":
+        assert isinstance(step, WaitStep) and step.at_most is not None
+        walk.wait(step.at_most + 1).say(step.replies[0])
+    elif way.how == "own figure":
+        assert isinstance(step, CalculationStep)
+        walk.figure(_other(walk, step))
+    elif way.how == "another figure":
+        assert isinstance(step, CheckStep)
+        of = walk.procedure.step(step.of)
+        assert isinstance(of, CalculationStep)
+        walk.check(_other(walk, of))
+    else:
+        walk.say(way.said)
+    assert walk.branch == way.branch, f"{way} led to `{walk.branch}`"
+
+
+def _other(walk: Walk, step: CalculationStep) -> str:
+    """A figure one step of the scale away from the right one."""
+    right = walk.own(step)
+    return next(said for value in values_of(step.value, TODAY) if (said := say_value(value, step.value)) != right)
+
+
+class Trips:
+    """Goes into branches and out again, from one straight walk that is kept at each main step."""
+
+    def __init__(self, procedure: Procedure, script: Script) -> None:
+        self.procedure = procedure
+        self.ways = ways(procedure)
+        self.kept: dict[str, Walk] = {}
+        walk = Walk(procedure, script)
+        for step in procedure.steps:
+            self.kept[step.id] = walk.to(step.id).fork()
+
+    def into(self, way: Way) -> Walk:
+        """A session that has just taken a way, with whatever ways lead to it."""
+        entries = [*route(self.procedure, way.step, self.ways), way]
+        walk = self.kept[entries[0].step].fork()
+        for each in entries:
+            take(walk, each)
+        return walk
+
+    def through(self, way: Way) -> Walk:
+        """A session that has taken a way and come out of its branch as the procedure's file says."""
+        walk = self.into(way)
+        ends = self.procedure.branch(way.branch).ends
+        entries = [*route(self.procedure, way.step, self.ways), way]
+        # A branch that is taken out of itself starts over, and comes back to where it was first taken.
+        first = next(each for each in entries if each.branch == way.branch)
+        walk.out_of(way.branch)
+        if ends.do == "abandon":
+            assert walk.status == "abandoned", (way, walk.asked)
+            assert ends.reason and walk.outcome == ends.reason
+        else:
+            assert walk.status == "running", (way, walk.outcome, walk.asked)
+            assert walk.step == (first.step if ends.do == "return" else ends.step), (way, walk.asked)
+        return walk
