@@ -143,8 +143,8 @@ def test_what_is_no_record_or_in_use_is_left_alone(tmp_path: Path) -> None:
 
 
 def killed_at(call: int, path: Path) -> bool:
-    """Purge in a child process that is killed before its `call`-th call of the operating system; False when it made fewer
-    and ended by itself."""
+    """Purge in a child process that is killed before its `call`-th call of the operating system; False when it made
+    fewer and ended by itself."""
     pid = os.fork()
     if pid == 0:
         left = call
