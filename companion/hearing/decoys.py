@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import zip_longest
 
 from companion.hearing.decoy_tables import DecoyTable, table_for
+from companion.hearing.pronunciation import phonemes
 
 FEW, MANY = 6, 2
 """Decoys a phrase has at most, in a small set and in one of more than `LARGE` phrases."""
@@ -45,13 +46,23 @@ def _made(phrases: tuple[str, ...], language: str, fillers: bool) -> tuple[str, 
     share = FEW if len(phrases) <= LARGE else MANY
     rows: list[list[str]] = []
     for phrase in phrases:
-        fresh = dict.fromkeys(near for near in near_misses(phrase, table) if near not in allowed)
+        fresh = dict.fromkeys(
+            near for near in near_misses(phrase, table) if near not in allowed and not _sounds_alike(near, phrase)
+        )
         rows.append(list(fresh)[:share])
     ranked = (near for rank in zip_longest(*rows) for near in rank if near is not None)
     found = list(dict.fromkeys(ranked))[:MOST]
     if fillers:
         found += [filler for filler in table.fillers if filler not in allowed]
     return tuple(dict.fromkeys(found))
+
+
+def _sounds_alike(one: str, other: str) -> bool:
+    """Whether two phrases are told apart by spelling alone ("no", "know"): such a decoy would refuse the phrase."""
+    ours, theirs = one.split(), other.split()
+    return len(ours) == len(theirs) and all(
+        a == b or not set(phonemes(a)).isdisjoint(phonemes(b)) for a, b in zip(ours, theirs, strict=True)
+    )
 
 
 def near_misses(phrase: str, table: DecoyTable) -> Iterator[str]:

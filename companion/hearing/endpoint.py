@@ -80,6 +80,7 @@ class Endpointer:
         self._voiced_run = 0
         self._length = 0
         self._last_voiced = 0
+        self._detector_fresh = True
         self.settings = settings
 
     @property
@@ -115,13 +116,22 @@ class Endpointer:
             yield from self._step(joined[at : at + size])
 
     def _step(self, chunk: Samples) -> Iterator[Turn]:
-        needed = self._settings.stay_probability if self._voiced_run else self._settings.start_probability
-        above_db = self._floor.above_db(chunk)
-        voiced = self._detector.probability(chunk) >= needed and above_db >= self._settings.above_noise_db
+        voiced = self._voiced(chunk)
         if self._speaking:
             yield from self._go_on(chunk, voiced)
         else:
             yield from self._wait(chunk, voiced)
+
+    def _voiced(self, chunk: Samples) -> bool:
+        if self._floor.above_db(chunk) < self._settings.above_noise_db:
+            # Not asked: the detector is what costs most, and a quiet room is most of a session.
+            if not self._detector_fresh:
+                self._detector.reset()
+                self._detector_fresh = True
+            return False
+        self._detector_fresh = False
+        needed = self._settings.stay_probability if self._voiced_run else self._settings.start_probability
+        return self._detector.probability(chunk) >= needed
 
     def _wait(self, chunk: Samples, voiced: bool) -> Iterator[Turn]:
         self._pre_roll.append(chunk)

@@ -26,7 +26,7 @@ def read_sound(path: Path) -> Samples:
         with soundfile.SoundFile(path) as sound:
             seconds = sound.frames / sound.samplerate
             if seconds > LONGEST_S:
-                raise HearingError(f"{path}: the sound is {seconds / 60:.0f} minutes long; {_ACCEPTED}")
+                raise HearingError(f"{path}: the sound is longer than ten minutes; {_ACCEPTED}")
             rate = sound.samplerate
             data = sound.read(dtype="float32", always_2d=True)
     except soundfile.LibsndfileError as fault:

@@ -113,7 +113,8 @@ def _joined(x: Floats) -> Floats:
 
 def _norm(x: Floats, weight: Floats) -> Floats:
     x = x - x.mean(axis=-1, keepdims=True)
-    return x / np.sqrt((x * x).mean(axis=-1, keepdims=True) + np.float32(1e-5)) * weight
+    normed: Floats = x / np.sqrt((x * x).mean(axis=-1, keepdims=True) + np.float32(1e-5)) * weight
+    return normed
 
 
 def _softmax(x: Floats) -> Floats:

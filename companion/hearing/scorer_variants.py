@@ -130,6 +130,9 @@ def _figures(words: tuple[str, ...]) -> tuple[str, ...]:
     if text in _ORDINALS:
         return (_ORDINALS[text],)
     forms: list[str] = []
+    if len(words) > 1 and all(_digit(word) for word in words):
+        digits = "".join(_digit(word) for word in words)  # "zero one four" keeps its zero
+        return (digits, "-".join(digits))
     try:
         number = parse_number(text)
     except NumberError:
@@ -137,11 +140,7 @@ def _figures(words: tuple[str, ...]) -> tuple[str, ...]:
     else:
         figure = plain(number)
         whole, _, fraction = figure.partition(".")
-        if "point" not in words and len(words) > 1 and all(_digit(word) for word in words):
-            figure = "".join(_digit(word) for word in words)  # "zero one four" keeps its zero
-            forms += [figure, "-".join(figure)]
-        else:
-            forms.append(figure)
+        forms.append(figure)
         if fraction and whole == "0":
             forms.append("." + fraction)
         if fraction == "5" and "half" in words:

@@ -78,7 +78,8 @@ def _read(path: Path) -> DecoderWeights:
     def array(name: str) -> npt.NDArray[Any]:
         tensor = stored[name]
         shape = [tensor.Dims(i) for i in range(tensor.DimsLength())]
-        return tensor.RawDataAsNumpy().view(_TYPES[tensor.DataType()]).reshape(shape)
+        whole: npt.NDArray[Any] = tensor.RawDataAsNumpy().view(_TYPES[tensor.DataType()]).reshape(shape)
+        return whole
 
     def dequantised(name: str) -> Floats:
         base = name.removesuffix("_add_tensor")
@@ -121,7 +122,9 @@ def _read(path: Path) -> DecoderWeights:
 def _matmul_weights(graph: Any) -> dict[tuple[int, str, str], str]:
     """(layer, block, part) -> name of the weight: the file names weights by number, but outputs by their place."""
     found: dict[tuple[int, str, str], str] = {}
-    switch = next(n for n in _nodes(graph) if n.OpType() == b"If")
+    switch = next((node for node in _nodes(graph) if node.OpType() == b"If"), None)
+    if switch is None:
+        raise ValueError("no branch for cached tokens in it")
     for branch in range(switch.AttributesLength()):
         for node in _nodes(switch.Attributes(branch).G()):
             match = _WEIGHT.fullmatch(node.Outputs(0).decode()) if node.OpType() == b"MatMul" else None

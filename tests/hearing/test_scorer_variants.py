@@ -1,0 +1,73 @@
+"""The ways a phrase may be written: what must be among them, and what must not."""
+
+from itertools import pairwise
+
+import pytest
+
+from companion.hearing.scorer_tokens import SPACE
+from companion.hearing.scorer_variants import edges
+
+
+def writings(phrase: str) -> set[str]:
+    """Every whole way to write a phrase."""
+    words = tuple(phrase.split(" "))
+    ways: list[set[str]] = [{""}] + [set() for _ in words]
+    for start, end, written in sorted(edges(words)):
+        ways[end] |= {before + text for before in ways[start] for text in written}
+    return {way.replace(SPACE, " ").strip() for way in ways[len(words)]}
+
+
+@pytest.mark.parametrize(
+    ("phrase", "written"),
+    [
+        # How recognisers trained on written English put numbers: common practice.
+        ("gloves on", "Gloves on"),
+        ("fourteen units", "14 units"),
+        ("one four units", "14 units"),
+        ("zero point one four milliliters", "0.14 mL"),
+        ("zero point one four milliliters", "0.14 millilitres"),
+        ("point five", "0.5"),
+        ("point five", ".5"),
+        ("one hundred and five", "105"),
+        ("twenty one", "twenty-one"),
+        ("twenty one", "21"),
+        ("two and a half", "2.5"),
+        ("one thousand two hundred", "1,200"),
+        ("zero one four", "014"),
+        ("the fifth of january twenty twenty six", "The 5th of January 2026"),
+        ("twenty first", "21st"),
+        ("two thirty", "2:30"),
+        ("nine oh five", "9:05"),
+        ("fifty percent", "50%"),
+        ("okay", "OK"),
+        ("iv line", "IV line"),
+        ("colour has changed", "Color has changed"),
+        ("recheck it", "Recheck it"),
+        ("re check it", "Re-check it"),
+        ("yes", "Yes"),
+    ],
+)
+def test_is_among_the_writings(phrase: str, written: str) -> None:
+    assert written in writings(phrase)
+
+
+@pytest.mark.parametrize(
+    ("phrase", "written"),
+    [
+        ("fourteen units", "40 units"),
+        ("thirteen", "30"),
+        ("four units", "14 units"),
+        ("five", "0.5"),
+        ("zero point one four", "14"),
+        ("left", "right"),
+    ],
+)
+def test_never_another_sound(phrase: str, written: str) -> None:
+    assert written not in writings(phrase)
+
+
+def test_edges_cover_the_phrase_in_order() -> None:
+    words = ("draw", "up", "one", "hundred", "and", "five")
+    assert all(0 <= start < end <= len(words) and written for start, end, written in edges(words))
+    singles = sorted((start, end) for start, end, _ in edges(words) if end == start + 1)
+    assert set(pairwise(range(len(words) + 1))) <= set(singles)
