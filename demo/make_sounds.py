@@ -1,7 +1,7 @@
 """Makes the sound files of the demo from its scenario: each line spoken by flite, kept as FLAC (16 kHz, mono).
 
 Run from the top of the checkout, with flite installed: `python demo/make_sounds.py`. The voices are flite's own
-(slt, rms, awb, kal16); a mumbled line is drowned in noise shaped like speech, so that it cannot be understood.
+(slt, rms, awb, kal16); a mumbled line is half drowned in noise shaped like speech, so that it cannot be understood.
 """
 
 import subprocess
@@ -18,8 +18,8 @@ from companion.session.scenario import Line, load_scenario
 
 HERE = Path(__file__).parent
 SOUNDS = HERE / "sounds"
-MUMBLE_DB = -6.0
-"""Speech this far under the noise."""
+MUMBLE_DB = 9.0
+"""Speech this far over the noise."""
 
 
 def spoken(line: Line) -> Samples:

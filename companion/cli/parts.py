@@ -10,7 +10,7 @@ from typing import Any
 from companion import places
 from companion.core.machine import Machine
 from companion.core.state import State
-from companion.core.vocabulary import all_phrases, fixed_phrases
+from companion.core.vocabulary import all_phrases
 from companion.errors import CompanionError, HearingError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.endpoint import Endpointer
@@ -71,17 +71,12 @@ def open_recogniser(loaded: Loaded, engine: str | None, model: Path | None) -> R
     return recogniser
 
 
-def decoys_of(loaded: Loaded) -> Callable[[tuple[str, ...]], tuple[str, ...]]:
-    """Near misses for any set of phrases; those allowed elsewhere in the procedure serve as decoys too."""
-    fixed = fixed_phrases(loaded.procedure)
-    english = loaded.procedure.language.lower().startswith("en")
-
-    def decoys(phrases: tuple[str, ...]) -> tuple[str, ...]:
-        others = tuple(phrase for phrase in fixed if phrase not in phrases)
-        near = decoys_for(phrases) if english else ()
-        return tuple(dict.fromkeys((*near, *others)))
-
-    return decoys
+def decoys_of(loaded: Loaded, recogniser: Recogniser | None) -> Callable[[tuple[str, ...]], tuple[str, ...]]:
+    """Near misses for any set of phrases, in words the recogniser knows."""
+    if recogniser is None:
+        return lambda _: ()
+    language, known = loaded.procedure.language, recogniser.unknown_words
+    return lambda phrases: decoys_for(phrases, language, known)
 
 
 def opening_of(loaded: Loaded, overrides: Mapping[str, str], mode: str, scenario: str | None) -> dict[str, Any]:
@@ -128,7 +123,7 @@ def build(
         lambda: secrets.token_hex(16),
         ear=ear,
         microphone=hearing.microphone,
-        decoys=decoys_of(loaded),
+        decoys=decoys_of(loaded, hearing.recogniser),
         stop_spotter=stop_spotter,
         state=state,
         **more,

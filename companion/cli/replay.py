@@ -78,11 +78,12 @@ def _summary(told: Timeline) -> None:
     for column in ("at", "step", "confirmed by", "how", "took", "tries", "note"):
         table.add_column(column, overflow="fold")
     for step in told.confirmed:
-        how = step.engine or {"key": "typed", "voice": "voice"}.get(step.by, step.by)
+        how = step.engine if step.by == "voice" else step.by.replace("key", "typed")
+        heard = ", ".join(step.phrases) + (f" = {step.value}" if step.value else "")
         table.add_row(
             clock_of(step.at_ms),
             step.title,
-            step.phrase,
+            heard,
             how,
             f"{step.took_ms / 1000:.1f} s",
             str(step.tries + 1),

@@ -39,7 +39,10 @@ class Stage:
         self._sounds = sounds(scenario, folder)
         self._room = RoomOfClips(self.clock)
         self._hearing = Hearing(open_recogniser(loaded, engine, None), self._room)
-        self._voice, self._play = _aloud(loaded) if aloud else (TextVoice(self.clock), None)
+        self._voice: Voice = TextVoice(self.clock)
+        self._play: Callable[[Samples], None] | None = None
+        if aloud:
+            self._voice, self._play = _aloud(loaded)
 
     def session(self, writer: RecordWriter, state: State | None = None) -> Session:
         """The session, with the scenario's people in the room."""

@@ -35,7 +35,7 @@ def restate(before: str, last: Step, state: State) -> tuple[Say, ...]:
     """After a break: the last confirmed step, to be confirmed again (a design choice of ours)."""
     given = state.values.get(last.id)
     detail = f", {shown(given)}" if given is not None else ""
-    return (Say(f"{before} Last confirmed was: {last.title}{detail}. Does it stand, or not?".strip(), "read back"),)
+    return (Say(f"{before} Last confirmed was: {last.title}{detail}. Is that so still, or not?".strip(), "read back"),)
 
 
 def _short(state: State, step: Step | None, procedure: Procedure) -> str:

@@ -67,6 +67,8 @@ class Sealed(Event):
     kind: Literal["sealed"] = "sealed"
     seal: str
     by: By = "voice"
+    engine: str = ""
+    margin: str = ""
 
 
 class Opened(Event):

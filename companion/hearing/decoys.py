@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import zip_longest
 
 from companion.hearing.decoy_tables import DecoyTable, table_for
+from companion.hearing.phone_distance import same_sound
 from companion.hearing.pronunciation import phonemes
 
 FEW, MANY = 6, 2
@@ -25,7 +26,7 @@ Knows = Callable[[Iterable[str]], tuple[str, ...]]
 def decoys_for(
     phrases: Sequence[str], language: str = "en-US", unknown_words: Knows | None = None, fillers: bool = True
 ) -> tuple[str, ...]:
-    """Near misses of `phrases`, the likeliest first, then short filler talk; never one of `phrases`.
+    """Near misses of `phrases`, the likeliest first, then short filler talk; never one that sounds like its phrase.
 
     `language` is a BCP 47 tag; its first part chooses the table. Decoys with words in `unknown_words` are left out.
     The same phrases always give the same decoys.
@@ -53,7 +54,7 @@ def _made(phrases: tuple[str, ...], language: str, fillers: bool) -> tuple[str, 
     ranked = (near for rank in zip_longest(*rows) for near in rank if near is not None)
     found = list(dict.fromkeys(ranked))[:MOST]
     if fillers:
-        found += [filler for filler in table.fillers if filler not in allowed]
+        found += [filler for filler in table.fillers if not any(same_sound(filler, phrase) for phrase in phrases)]
     return tuple(dict.fromkeys(found))
 
 

@@ -33,8 +33,12 @@ class Confirmed:
 
     step: str
     title: str
-    phrase: str
+    phrases: tuple[str, ...]
+    """The replies that led there; a figure under seal is not among them, see `value`."""
+    value: str
+    """What was given: a reading, or a figure once its seal was opened; empty for other steps."""
     by: str
+    """`voice`, `key`, or both."""
     engine: str
     at_ms: int
     took_ms: int
@@ -71,7 +75,8 @@ def timeline(record: Record) -> Timeline:
     machine = Machine(procedure)
     state = State()
     moments: list[Moment] = []
-    causes: dict[tuple[str, int], AnyEvent] = {}
+    replies: dict[str, list[AnyEvent]] = {}
+    confirmed: dict[tuple[str, int], tuple[AnyEvent, ...]] = {}
     tries: dict[str, int] = {}
     for entry in record.entries:
         if entry.kind != "event":
@@ -86,12 +91,15 @@ def timeline(record: Record) -> Timeline:
         step_id = _step_id(machine, before)
         if isinstance(event, Missed) and event.why == "unclear":
             tries[step_id] = tries.get(step_id, 0) + 1
+        if isinstance(event, Replied | Sealed) and _answers(machine, before, event):
+            replies.setdefault(step_id, []).append(event)
         for done in state.done:
-            causes.setdefault((done.step, done.at_ms), event)
+            if done not in before.done:
+                confirmed[done.step, done.at_ms] = tuple(replies.pop(done.step, ()))
         said = tuple(say.text for say in says)
         moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said))
-    confirmed = tuple(_confirmed(procedure, state, causes, tries))
-    return Timeline(procedure, state, tuple(moments), confirmed, state.at_ms)
+    standing = tuple(_standing(procedure, state, confirmed, tries))
+    return Timeline(procedure, state, tuple(moments), standing, state.at_ms)
 
 
 def told(event: AnyEvent) -> str:
@@ -144,18 +152,31 @@ def _decided(before: State, after: State) -> str:
     return "; ".join(parts)
 
 
-def _confirmed(
-    procedure: Procedure, state: State, causes: Mapping[tuple[str, int], AnyEvent], tries: Mapping[str, int]
+def _answers(machine: Machine, before: State, event: Replied | Sealed) -> bool:
+    """Whether a reply answered the step, rather than being one of the program's own words such as `why`."""
+    if isinstance(event, Sealed):
+        return True
+    meaning = machine.allowed(before)[event.phrase]
+    return meaning.kind not in ("control", "branch") or meaning.arg in ("right", "leave out")
+
+
+def _standing(
+    procedure: Procedure,
+    state: State,
+    confirmed: Mapping[tuple[str, int], tuple[AnyEvent, ...]],
+    tries: Mapping[str, int],
 ) -> Iterator[Confirmed]:
     last_ms = 0
     for done in state.done:
-        event = causes[(done.step, done.at_ms)]
+        events = [event for event in confirmed[done.step, done.at_ms] if isinstance(event, Replied | Sealed)]
+        value = state.values.get(done.step)
         yield Confirmed(
             step=done.step,
             title=procedure.step(done.step).title,
-            phrase=done.phrase,
-            by=getattr(event, "by", "voice" if isinstance(event, Opened) else ""),
-            engine=getattr(event, "engine", ""),
+            phrases=tuple(event.phrase if isinstance(event, Replied) else "(hidden)" for event in events),
+            value="" if value is None else value.written(),
+            by=" and ".join(dict.fromkeys(event.by for event in events)),
+            engine=" and ".join(dict.fromkeys(event.engine for event in events if event.engine)),
             at_ms=done.at_ms,
             took_ms=done.at_ms - last_ms,
             tries=tries.get(done.step, 0),

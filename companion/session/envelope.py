@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from companion.core.events import By, Opened, Sealed
+from companion.core.events import Opened
 from companion.core.seals import seal
 from companion.core.values import Value
 
@@ -16,11 +16,11 @@ class Envelope:
         self._salts: dict[str, str] = {}
         self._last: dict[str, Value] = {}
 
-    def put(self, step_id: str, value: Value, at_ms: int, by: By) -> Sealed:
-        """Seal `value` for a step. A later figure for the same step takes the place of the earlier."""
+    def put(self, step_id: str, value: Value) -> str:
+        """The seal of `value` for a step. A later figure for the same step takes the place of the earlier."""
         salt = self._salts.setdefault(step_id, self._new_salt())
         self._last[step_id] = value
-        return Sealed(at_ms=at_ms, seal=seal(value, salt), by=by)
+        return seal(value, salt)
 
     def open(self, first: str, second: str | None, at_ms: int) -> Opened:
         """Open the seal of step `first`, and of `second` where there is one; both are then forgotten."""

@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from companion.core.events import AnyEvent, By, Missed, Replied, Silent, Started, TimeUp
+from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, TimeUp
 from companion.core.kinds.base import Phrases, Say
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -139,13 +139,14 @@ class Session:
     def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:
         meaning = self._allowed[phrase]
         step = self.machine.current(self.state)
-        if meaning.secret and meaning.value is not None and step is not None:
-            self._display.heard("(hidden)", by)
-            self._take(self._envelope.put(step.id, meaning.value, self.now_ms(), by))
-            return
-        self._display.heard(phrase, by)
         engine = hearing.engine if hearing else ""
         margin = f"{hearing.margin:.2f}" if hearing else ""
+        if meaning.secret and meaning.value is not None and step is not None:
+            self._display.heard("(hidden)", by)
+            seal = self._envelope.put(step.id, meaning.value)
+            self._take(Sealed(at_ms=self.now_ms(), seal=seal, by=by, engine=engine, margin=margin))
+            return
+        self._display.heard(phrase, by)
         self._take(Replied(at_ms=self.now_ms(), phrase=phrase, by=by, engine=engine, margin=margin))
 
     def _open_seals(self) -> None:

@@ -101,7 +101,7 @@ class Players:
         step = self._machine.current(state)
         if state.status != "running" or step is None:
             return (f"{state.status}/{state.here.phase}", state.status)
-        return (f"{step.id}/{state.here.item}", f"{step.id}/{state.here.phase}", step.id, state.here.phase)
+        return (f"{step.id}/{state.here.item}", f"{step.id}/{state.here.phase}", state.here.phase, step.id)
 
 
 def sounds(scenario: Scenario, folder: Path) -> Mapping[str, Samples]:

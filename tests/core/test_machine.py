@@ -21,7 +21,7 @@ def walker() -> Walker:
 def _to_figures(walker: Walker, dose: str = "eighteen units") -> None:
     walker.reply("rub is in")
     walker.wait(25)
-    walker.replies("both hands dry", "name agrees", "birthday agrees", dose, "that is right", "tray is tidy")
+    walker.replies("both hands dry", "name agrees", "birthday agrees", dose, "exactly right", "tray is tidy")
     assert walker.step == "volume"
 
 
@@ -32,7 +32,7 @@ def _figure(walker: Walker, words: str) -> None:
 def test_a_whole_drill_is_signed(walker: Walker) -> None:
     _to_figures(walker)
     _figure(walker, "zero point one eight")
-    walker.replies("five two", "that is right")
+    walker.replies("five two", "exactly right")
     _figure(walker, "zero point one eight")
     walker.wait(10)
     walker.replies("nothing to see", "four one")
@@ -72,16 +72,16 @@ def test_a_reading_counts_only_after_its_read_back(walker: Walker) -> None:
     walker.wait(25)
     walker.replies("both hands dry", "name agrees", "birthday agrees", "thirty units")
     assert walker.texts() == ["Heard: 30 units. Right or wrong?"]
-    walker.reply("that is wrong")
+    walker.reply("completely wrong")
     assert "ordered" not in walker.state.values
-    walker.replies("one three units", "that is right")
+    walker.replies("one three units", "exactly right")
     assert walker.state.values["ordered"].written() == "13 units"
 
 
 def test_a_value_out_of_range_takes_its_branch(walker: Walker) -> None:
     walker.reply("rub is in")
     walker.wait(25)
-    walker.replies("both hands dry", "name agrees", "birthday agrees", "fifty five units", "that is right")
+    walker.replies("both hands dry", "name agrees", "birthday agrees", "fifty five units", "exactly right")
     assert walker.step == "ask-prescriber"
     walker.reply("order is clarified")
     assert walker.step == "ordered"
@@ -92,7 +92,7 @@ def test_a_value_out_of_range_takes_its_branch(walker: Walker) -> None:
 def test_figures_that_differ_are_worked_out_again(walker: Walker) -> None:
     _to_figures(walker)
     _figure(walker, "zero point one eight")
-    walker.replies("five two", "that is right")
+    walker.replies("five two", "exactly right")
     _figure(walker, "zero point four one")
     assert walker.step == "both-recount"
     assert any("differ" in text for text in walker.texts())
@@ -104,7 +104,7 @@ def test_figures_that_differ_are_worked_out_again(walker: Walker) -> None:
 def test_a_checker_who_repeats_the_performers_wrong_figure_is_caught(walker: Walker) -> None:
     _to_figures(walker)
     _figure(walker, "zero point two eight")
-    walker.replies("five two", "that is right")
+    walker.replies("five two", "exactly right")
     _figure(walker, "zero point two eight")
     assert walker.step == "both-recount"
     assert not any("0.18" in text for text in walker.texts()), "the program never leads"
@@ -130,7 +130,7 @@ def test_what_was_under_seal_is_asked_again_after_a_crash(walker: Walker) -> Non
     _figure(walker, "zero point one eight")
     walker.interrupt()
     assert walker.state.status == "restating"
-    walker.reply("it stands")
+    walker.reply("still valid")
     assert walker.step == "volume"
 
 
@@ -141,15 +141,15 @@ def test_a_pause_restates_the_last_confirmed_step(walker: Walker) -> None:
     with pytest.raises(EventRefused, match="not among the phrases allowed here"):
         walker.take(Replied(at_ms=walker.now, phrase="name agrees"))
     walker.reply("resume")
-    assert walker.texts() == ["Going on. Last confirmed was: Rub all surfaces. Does it stand, or not?"]
-    walker.reply("it does not stand")
+    assert walker.texts() == ["Going on. Last confirmed was: Rub all surfaces. Is that so still, or not?"]
+    walker.reply("no longer valid")
     assert walker.step == "rub"
 
 
 def test_a_session_can_always_be_ended_but_not_by_accident(walker: Walker) -> None:
-    walker.replies("stop", "end the session", "that is wrong")
+    walker.replies("stop", "end the session", "completely wrong")
     assert walker.state.status == "held"
-    walker.replies("end the session", "that is right")
+    walker.replies("end the session", "exactly right")
     assert walker.state.status == "abandoned"
     assert walker.state.outcome == "ended by the performer"
 

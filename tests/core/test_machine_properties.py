@@ -94,7 +94,7 @@ def test_the_first_figure_stays_hidden_until_the_second_is_in(data: st.DataObjec
 def test_it_is_never_stuck(data: st.DataObject) -> None:
     walker = Walker(PROCEDURE, performer=data.draw(st.sampled_from(["41", ""])))
     _wander(walker, data, 40)
-    way_out = {"held": "end the session", "leaving": "that is right"}
+    way_out = {"held": "end the session", "leaving": "exactly right"}
     for _ in range(3):
         if walker.state.ended:
             return
@@ -113,7 +113,7 @@ def test_folding_the_events_gives_the_same_state(data: st.DataObject) -> None:
 
 
 _ANY = st.one_of(
-    st.builds(Replied, at_ms=st.integers(0, 10**6), phrase=st.sampled_from(["stop", "rub is in", "that is right", ""])),
+    st.builds(Replied, at_ms=st.integers(0, 10**6), phrase=st.sampled_from(["stop", "rub is in", "exactly right", ""])),
     st.builds(TimeUp, at_ms=st.integers(0, 10**6), timer=st.sampled_from(["rub/least", "rub/most", "x/y", ""])),
     st.builds(Sealed, at_ms=st.integers(0, 10**6), seal=st.text(max_size=5)),
     st.builds(Opened, at_ms=st.integers(0, 10**6), first=st.text(max_size=5), first_salt=st.text(max_size=5)),

@@ -96,6 +96,6 @@ class Rig:
 
 WHOLE = (
     *("rub is in", "both hands dry", "", "", "", "both hands dry"),
-    *("name agrees", "birthday agrees", "18 units", "that is right", "tray is tidy", "0.18 mL", "0.18 mL"),
-    *("52", "that is right", "0.18 mL", "0.18 mL", "nothing to see", "", "nothing to see", "41"),
+    *("name agrees", "birthday agrees", "18 units", "exactly right", "tray is tidy", "0.18 mL", "0.18 mL"),
+    *("52", "exactly right", "0.18 mL", "0.18 mL", "nothing to see", "", "nothing to see", "41"),
 )
