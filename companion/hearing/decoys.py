@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import zip_longest
 
 from companion.hearing.decoy_tables import DecoyTable, table_for
-from companion.hearing.phone_distance import same_sound
+from companion.hearing.phone_distance import same_sound, spoken
 from companion.hearing.pronunciation import phonemes
 
 FEW, MANY = 6, 2
@@ -44,6 +44,7 @@ def _made(phrases: tuple[str, ...], language: str, fillers: bool) -> tuple[str, 
     if table is None:
         return ()
     allowed = set(phrases)
+    sounds = {spoken(phrase.split()) for phrase in phrases} - {None}
     share = FEW if len(phrases) <= LARGE else MANY
     rows: list[list[str]] = []
     for phrase in phrases:

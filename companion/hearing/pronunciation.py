@@ -43,12 +43,31 @@ def _lexicon() -> dict[str, tuple[Phonemes, ...]]:
     }
 
 
+_HISSING = frozenset({"S", "Z", "SH", "ZH", "CH", "JH"})
+_VOICELESS = frozenset({"P", "T", "K", "F", "TH"})
+
+
 @lru_cache(maxsize=4096)
 def phonemes(word: str) -> tuple[Phonemes, ...]:
-    """Every pronunciation of a lower-case word, the usual one first; empty when the word is not known."""
-    own = _lexicon().get(word)
-    if own is not None:
-        return own
+    """Every pronunciation of a lower-case word, the usual one first; empty when the word is not known.
+
+    A plural or possessive that is in neither list is its stem with the regular ending.
+    """
+    found = _lexicon().get(word) or _looked_up(word)
+    if found or len(word) < 4 or not word.endswith("s") or word.endswith("ss"):
+        return found
+    stem = word[:-2] if word.endswith(("'s", "’s")) else word[:-1]
+    return tuple((*said, *_plural(said[-1])) for said in _lexicon().get(stem) or _looked_up(stem))
+
+
+def _plural(last: str) -> Phonemes:
+    if last in _HISSING:
+        return ("IH", "Z")
+    return ("S",) if last in _VOICELESS else ("Z",)
+
+
+def _looked_up(word: str) -> tuple[Phonemes, ...]:
+    """What CMUdict says."""
     block = _cmudict()
     found: list[Phonemes] = []
     try:
