@@ -165,6 +165,10 @@ class ScorerListening:
             self._ahead[1].cancel()
         self._ahead = (samples.size, self._scorer.start_ahead(samples, self._expected))
 
+    def ahead(self) -> "Future[Hearing] | None":
+        """The decision begun in the last pause, if there was one."""
+        return self._ahead[1] if self._ahead is not None else None
+
     def partial(self) -> str | None:
         """The phrase of a decision begun ahead, once it is there and holds."""
         if self._ahead is None or not self._ahead[1].done() or not self._holds(self._samples()):

@@ -132,7 +132,7 @@ def _figures(words: tuple[str, ...]) -> tuple[str, ...]:
     forms: list[str] = []
     if len(words) > 1 and all(_digit(word) for word in words):
         digits = "".join(_digit(word) for word in words)  # "zero one four" keeps its zero
-        return (digits, "-".join(digits))
+        return (digits, "-".join(digits), *_paired(words))
     try:
         number = parse_number(text)
     except NumberError:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal, Protocol
+from typing import Literal, Protocol, runtime_checkable
 
 from companion.ports.sound import Samples
 
@@ -53,6 +53,14 @@ class Listening(Protocol):
 
     def finish(self) -> Hearing:
         """Decide. Called once, after the last `feed`."""
+
+
+@runtime_checkable
+class DecidesAhead(Protocol):
+    """A `Listening` that can use a pause: the decision is begun in it, and ready when the pause proves to be the end."""
+
+    def prepare(self) -> None:
+        """Speech has paused. Returns at once; speech that goes on makes what was begun void."""
 
 
 class Recogniser(Protocol):

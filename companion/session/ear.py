@@ -1,7 +1,7 @@
 """From blocks of sound to hearings: one utterance at a time, against what may be said now."""
 
-from companion.hearing.endpoint import Endpointer, SpeechBegan, SpeechEnded, SpeechGoesOn
-from companion.ports.recogniser import Expected, Hearing, Listening, Recogniser
+from companion.hearing.endpoint import Endpointer, SpeechBegan, SpeechEnded, SpeechGoesOn, SpeechPaused
+from companion.ports.recogniser import DecidesAhead, Expected, Hearing, Listening, Recogniser
 from companion.ports.sound import Samples
 
 
@@ -41,6 +41,8 @@ class Ear:
                 self._listening.feed(turn.samples)
             elif isinstance(turn, SpeechGoesOn) and self._listening is not None:
                 self._listening.feed(turn.samples)
+            elif isinstance(turn, SpeechPaused) and isinstance(self._listening, DecidesAhead):
+                self._listening.prepare()
             elif isinstance(turn, SpeechEnded) and self._listening is not None:
                 hearing = self._listening.finish()
                 self._listening = None

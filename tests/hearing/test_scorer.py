@@ -1,0 +1,151 @@
+"""The phrase scorer as an ear: the contract of every recogniser, and human recordings it was not fitted on."""
+
+import threading
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from companion.errors import ModelError
+from companion.hearing.decoys import decoys_for
+from companion.hearing.files import read_sound
+from companion.hearing.scorer import PhraseScorer, ScorerListening, open_scorer
+from companion.ports.recogniser import DecidesAhead, Expected, Recogniser
+from companion.ports.sound import SAMPLE_RATE, Samples
+from tests.hearing.recogniser_contract import Subject, contract, hear
+from tests.hearing.scorer_parts import CARDS, COMMAND, SENTENCES, need_human_sound, scorer_model
+
+CONTROLS = ("repeat", "go back", "pause", "resume", "why", "help", "stop")
+
+
+@pytest.fixture
+def scorer() -> Iterator[PhraseScorer]:
+    engine = PhraseScorer(scorer_model())
+    yield engine
+    engine.close()
+
+
+def recorded(phrase: str) -> Samples:
+    """Card commands of pocketsphinx-testdata, by their transcripts."""
+    clips = {"ten of clubs": "001", "four queen of clubs": "002", "seven of clubs": "003", "five five": "004"}
+    return read_sound(CARDS / f"{clips[phrase]}.wav") if phrase in clips else read_sound(SENTENCES / phrase)
+
+
+@contract
+def test_contract(check: Callable[[Subject], None], scorer: PhraseScorer) -> None:
+    need_human_sound()
+    talk = tuple(path.name for path in sorted(SENTENCES.glob("*.wav"))[:3])
+    recogniser: Recogniser = scorer
+    check(Subject(recogniser, recorded, ("seven of clubs", "ten of clubs", "five five"), talk))
+
+
+CARD_PHRASES = (
+    "ten of clubs",
+    "four queen of clubs",
+    "seven of clubs",
+    "five five",
+    "eight of spades four of clubs seven of hearts",
+    "queen of clubs",
+    "ten of hearts",
+    "eight of spades",
+)
+
+
+@pytest.mark.parametrize(
+    ("clip", "phrase"),
+    # Transcripts of Debian package pocketsphinx-testdata.
+    [
+        ("001", CARD_PHRASES[0]),
+        ("002", CARD_PHRASES[1]),
+        ("003", CARD_PHRASES[2]),
+        ("004", CARD_PHRASES[3]),
+        ("005", CARD_PHRASES[4]),
+    ],
+)
+def test_card_commands(scorer: PhraseScorer, clip: str, phrase: str) -> None:
+    need_human_sound()
+    expected = Expected((*CARD_PHRASES, *CONTROLS), decoys_for((*CARD_PHRASES, *CONTROLS)))
+    assert hear(scorer, expected, read_sound(CARDS / f"{clip}.wav")).phrase == phrase
+
+
+def test_a_command_to_a_robot(scorer: PhraseScorer) -> None:
+    need_human_sound()
+    sound = np.fromfile(COMMAND, np.int16)
+    phrases = ("go forward ten meters", "go backward ten meters", "go forward two meters", "turn left", "stop")
+    assert hear(scorer, Expected(phrases, decoys_for(phrases)), sound).phrase == "go forward ten meters"
+
+
+@pytest.mark.parametrize("clip", ["0870", "0880", "0890", "0920", "0930"])
+def test_read_sentences_confirm_nothing(scorer: PhraseScorer, clip: str) -> None:
+    need_human_sound()
+    phrases = ("hands are dry", "gloves are on", "needle is in", "dose is given", "confirmed", "yes", "no", *CONTROLS)
+    sound = read_sound(SENTENCES / f"sense_and_sensibility_01_austen_64kb-{clip}.wav")
+    assert hear(scorer, Expected(phrases, decoys_for(phrases)), sound).verdict == "other"
+
+
+def test_a_part_of_what_was_said_is_not_it(scorer: PhraseScorer) -> None:
+    """Card command 005 holds three cards; none of them alone was said."""
+    need_human_sound()
+    phrases = ("eight of spades", "four of clubs", "seven of hearts")
+    assert hear(scorer, Expected(phrases), read_sound(CARDS / "005.wav")).verdict != "accepted"
+
+
+def test_dictation(scorer: PhraseScorer) -> None:
+    need_human_sound()
+    heard = scorer.dictate(read_sound(SENTENCES / "sense_and_sensibility_01_austen_64kb-0930.wav"))
+    assert heard.text.lower().rstrip(".") == "he might even have been made amiable himself"
+    assert [word for word, _ in heard.words] == heard.text.split(" ")
+    assert all(chance <= 0 for _, chance in heard.words)
+    assert scorer.dictate(np.zeros(SAMPLE_RATE, np.int16)).text == ""
+
+
+def with_quiet(samples: Samples, seconds: float) -> Samples:
+    quiet = np.random.default_rng(3).normal(0, 12, int(seconds * SAMPLE_RATE)).astype(np.int16)
+    return np.concatenate([samples, quiet])
+
+
+def test_a_decision_begun_in_a_pause_is_used(scorer: PhraseScorer) -> None:
+    need_human_sound()
+    sound = with_quiet(read_sound(CARDS / "003.wav"), 0.2)
+    listening = scorer.listen(Expected(("seven of clubs", "ten of clubs")))
+    assert isinstance(listening, DecidesAhead)
+    assert isinstance(listening, ScorerListening)
+    listening.feed(sound)
+    listening.prepare()
+    ahead = listening.ahead()
+    assert ahead is not None
+    early = ahead.result()
+    listening.feed(with_quiet(np.zeros(0, np.int16), 0.4))
+    assert listening.partial() == "seven of clubs"
+    answer = listening.finish()
+    assert (answer.phrase, answer.margin) == (early.phrase, early.margin)
+
+
+def test_speech_that_goes_on_makes_it_void(scorer: PhraseScorer) -> None:
+    need_human_sound()
+    listening = scorer.listen(Expected(("seven of clubs", "ten of clubs")))
+    assert isinstance(listening, ScorerListening)
+    listening.feed(with_quiet(read_sound(CARDS / "003.wav"), 0.2))
+    listening.prepare()
+    listening.feed(read_sound(CARDS / "001.wav"))
+    assert listening.partial() is None
+    assert listening.finish().verdict != "accepted"
+
+
+def test_closing_ends_the_worker() -> None:
+    need_human_sound()
+    engine = PhraseScorer(scorer_model())
+    before = threading.active_count()
+    listening = engine.listen(Expected(("seven of clubs",)))
+    assert isinstance(listening, ScorerListening)
+    listening.feed(read_sound(CARDS / "003.wav"))
+    listening.prepare()
+    engine.close()
+    assert threading.active_count() <= before
+
+
+def test_an_incomplete_folder_is_named(tmp_path: Path) -> None:
+    (tmp_path / "tokenizer.bin").write_bytes(b"")
+    with pytest.raises(ModelError, match=r"encoder_model\.ort.*companion models fetch scorer"):
+        open_scorer(tmp_path)
