@@ -11,7 +11,7 @@ def main() -> None:
     from companion.cli.app import app
 
     try:
-        app()
+        code = app(standalone_mode=False)
     except CompanionError as fault:
         print(f"companion: {fault}", file=sys.stderr)
         sys.exit(1)
@@ -22,3 +22,11 @@ def main() -> None:
         # The reader of our output has gone; nothing more can be told to anyone.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(1)
+    except Exception as fault:
+        # The argument parser has its own exceptions, for a wrong option or none at all, each with a text to show.
+        if not hasattr(fault, "format_message"):
+            raise
+        if fault.format_message():
+            print(f"companion: {fault.format_message()}", file=sys.stderr)
+        sys.exit(1)
+    sys.exit(code if isinstance(code, int) else 0)

@@ -48,6 +48,7 @@ class NoKeys:
     """Nobody types."""
 
     ended = False
+    interrupts = True
 
     def poll(self) -> list[str]:
         return []
@@ -62,6 +63,7 @@ class StdinKeys:
     def __init__(self) -> None:
         self._lines: SimpleQueue[str | None] = SimpleQueue()
         self._ended = False
+        self.interrupts = sys.stdin.isatty()
         self._echo = _Echo()
         threading.Thread(target=self._read, name="keys", daemon=True).start()
 

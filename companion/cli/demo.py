@@ -16,21 +16,28 @@ from companion.session.loop import started
 from companion.session.scenario import load_scenario
 
 SCENARIO = "scenario.yaml"
+OURS = "demo"
+"""How a record names the scenario that comes with the program; another one is named by its folder."""
 
 
 def demo(
     aloud: Annotated[bool, typer.Option("--aloud", help="In real time, through the loudspeaker.")] = False,
     engine: Annotated[str | None, typer.Option(help="Recogniser: pocketsphinx, vosk or scorer.")] = "pocketsphinx",
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+    scenario_folder: Annotated[
+        Path | None, typer.Option("--scenario", help="Folder with a scenario.yaml and its sounds, in place of ours.")
+    ] = None,
 ) -> None:
     """Play an invented session into the real recogniser, and leave its record."""
-    folder = packaged("demo")
+    folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
     scenario = load_scenario(folder / SCENARIO)
-    loaded = load(find(scenario.procedure))
+    loaded = load(
+        find(str(folder / scenario.procedure) if scenario.procedure.endswith(".yaml") else scenario.procedure)
+    )
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
     stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)
     try:
-        opening = opening_of(loaded, {}, "rehearsal", "demo")
+        opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
         writer = RecordWriter.create(records or places.records(), opening, stage.clock, signing_key())
         try:
             session = stage.session(writer)

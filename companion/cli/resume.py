@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from companion.cli import live
-from companion.cli.demo import SCENARIO
+from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
 from companion.cli.parts import build, finish, signing_key
 from companion.cli.stage import Stage
@@ -52,7 +52,8 @@ def resume(
 
 
 def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str) -> None:
-    folder = packaged("demo")
+    name = found.opening["scenario"]
+    folder = packaged("demo") if name == OURS else Path(name)
     stage = Stage(load_scenario(folder / SCENARIO), folder / "sounds", loaded, found.entries[-1].when(), engine, False)
     try:
         writer = RecordWriter.reopen(found.path, stage.clock, signing_key())

@@ -21,14 +21,13 @@ class Asked:
 
     def allowed(self, state: State) -> Phrases:
         """Every phrase that may be said now, with its meaning."""
-        controls = self._controls(state)
         if state.status == "naming":
             own = self._tag_phrases(state)
         elif state.status == "running":
             own = dict(self._kind_phrases(state)) | self._branch_phrases(state)
         else:
             own = {}
-        return controls | own
+        return own | self._controls(state)
 
     def current(self, state: State) -> Step | None:
         """The step that is asked, or None before the start and after the end."""

@@ -168,6 +168,8 @@ class Session:
     # Keys
 
     def _type(self) -> None:
+        if not self._keys.interrupts and self._deaf_until_ms is not None:
+            return
         for line in self._keys.poll():
             self._hush()
             if line.strip() and not self.state.ended:

@@ -23,6 +23,7 @@ class Typist:
     def __init__(self, lines: Sequence[str]) -> None:
         self.lines = list(lines)
         self.ended = False
+        self.interrupts = True
         self.hidden = False
         self.hidden_at: list[str] = []
         self.turn = False

@@ -5,7 +5,7 @@ opened together, compared with each other, and only then with the program's own 
 two people work apart, neither knowing the other's result).
 """
 
-from companion.core.dose import work_out
+from companion.core.dose import Quantity, quantity, work_out
 from companion.core.events import Opened
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
 from companion.core.kinds.reading import meanings_of
@@ -13,6 +13,8 @@ from companion.core.procedure import CalculationStep, CheckStep
 from companion.core.seals import opens
 from companion.core.values import NumberValue, Value, ValueSpec
 from companion.errors import DoseError
+
+_ROUNDING = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
 
 _ONCE_MORE = Say("Noted and hidden. Once more, the same figure, to be sure.")
 _TWO_DIFFER = Say("Those two were not the same. Start over: the figure, twice.", "refusal")
@@ -119,13 +121,17 @@ class CheckKind(Plain[CheckStep]):
 
 
 def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:
-    """The program's own result in the unit and rounding of the step. Raises DoseError."""
+    """The program's own result, rounded as finely as the step's figures go. Raises DoseError."""
     settings = {setting.id: setting.value for setting in turn.procedure.settings}
-    inputs = {}
+    inputs: dict[str, Quantity | str] = {}
     for term, name in step.inputs.items():
         value = turn.state.values.get(name)
-        inputs[term] = value.written() if value is not None else settings[name]
-    return Value(type="number", text=format(work_out(step.formula, inputs).rounded, "f"), unit=step.value.unit)
+        inputs[term] = quantity(value.decimal(), value.unit) if value is not None else settings[name]
+    places = -int(step.value.by.normalize().as_tuple().exponent)
+    own = work_out(step.formula, inputs, rounding=_ROUNDING.get(max(0, places), "usual"))
+    if own.unit != step.value.unit:
+        raise DoseError(f"step {step.id} asks for {step.value.unit}, its formula gives {own.unit}")
+    return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
 
 
 def _against_own(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> str:
