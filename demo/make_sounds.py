@@ -1,6 +1,7 @@
 """Makes the sound files of the demo from its scenario: each line spoken by flite, kept as FLAC (16 kHz, mono).
 
-Run from the top of the checkout, with flite installed: `python demo/make_sounds.py`. The voices are flite's own
+Run from the top of the checkout, with flite installed: `python demo/make_sounds.py`, or with the folder of another
+scenario. The voices are flite's own
 (slt, rms, awb, kal16); a mumbled line is half drowned in noise shaped like speech, so that it cannot be understood.
 """
 
@@ -16,8 +17,6 @@ from companion.hearing.files import read_sound
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.session.scenario import Line, load_scenario
 
-HERE = Path(__file__).parent
-SOUNDS = HERE / "sounds"
 MUMBLE_DB = 9.0
 """Speech this far over the noise."""
 
@@ -40,18 +39,20 @@ def mumbled(speech: Samples) -> Samples:
     return np.clip(np.rint(mixed * 0.7), -32768, 32767).astype(np.int16)
 
 
-def main() -> None:
-    SOUNDS.mkdir(exist_ok=True)
-    wanted = {line.file_name(): line for line in load_scenario(HERE / "scenario.yaml").lines()}
-    for old in SOUNDS.glob("*.flac"):
+def make(folder: Path) -> None:
+    """The sounds of the scenario in `folder`."""
+    sounds = folder / "sounds"
+    sounds.mkdir(exist_ok=True)
+    wanted = {line.file_name(): line for line in load_scenario(folder / "scenario.yaml").lines()}
+    for old in sounds.glob("*.flac"):
         if old.name not in wanted:
             old.unlink()
     for name, line in sorted(wanted.items()):
         speech = spoken(line)
-        soundfile.write(SOUNDS / name, mumbled(speech) if line.noise else speech, SAMPLE_RATE, subtype="PCM_16")
-    total = sum(path.stat().st_size for path in SOUNDS.glob("*.flac"))
-    print(f"{len(wanted)} files, {total // 1000} kB in {SOUNDS}", file=sys.stderr)
+        soundfile.write(sounds / name, mumbled(speech) if line.noise else speech, SAMPLE_RATE, subtype="PCM_16")
+    total = sum(path.stat().st_size for path in sounds.glob("*.flac"))
+    print(f"{len(wanted)} files, {total // 1000} kB in {sounds}", file=sys.stderr)
 
 
 if __name__ == "__main__":
-    main()
+    make(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parent)

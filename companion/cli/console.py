@@ -29,7 +29,8 @@ class ConsoleDisplay:
             print(f"    - not taken: {reason}", flush=True)
 
     def listening(self, phrases: Sequence[str]) -> None:
-        """The words that count now are the screen's to show; on a terminal they would drown the prompts."""
+        if phrases:
+            print("    (listening)", flush=True)
 
     def notice(self, text: str) -> None:
         print(f"* {text}", flush=True)

@@ -31,9 +31,8 @@ def demo(
     """Play an invented session into the real recogniser, and leave its record."""
     folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
     scenario = load_scenario(folder / SCENARIO)
-    loaded = load(
-        find(str(folder / scenario.procedure) if scenario.procedure.endswith(".yaml") else scenario.procedure)
-    )
+    beside = folder / scenario.procedure
+    loaded = load(beside if beside.is_file() else find(scenario.procedure))
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
     stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)
     try:

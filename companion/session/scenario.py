@@ -46,6 +46,7 @@ class Scenario(Frozen):
     scenario: str
     about: str
     procedure: str
+    """Its name in the library, or the path of its file from the scenario's folder."""
     start: AwareDatetime
     cues: tuple[Cue, ...]
 
