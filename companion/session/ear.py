@@ -2,7 +2,10 @@
 
 from companion.hearing.endpoint import Endpointer, SpeechBegan, SpeechEnded, SpeechGoesOn, SpeechPaused
 from companion.ports.recogniser import DecidesAhead, Expected, Hearing, Listening, Recogniser
-from companion.ports.sound import Samples
+from companion.ports.sound import SAMPLE_RATE, Samples
+
+STABLE_S = 0.24
+"""A phrase that has held for 200 to 320 ms may be taken before the silence that ends an utterance is over."""
 
 
 class Ear:
@@ -12,16 +15,25 @@ class Ear:
         self._recogniser = recogniser
         self._endpointer = endpointer
         self._expected: Expected | None = None
+        self._early: frozenset[str] = frozenset()
         self._listening: Listening | None = None
+        self._partial: str | None = None
+        self._held = 0
+        self._paused = False
 
     @property
     def busy(self) -> bool:
         """True while somebody is speaking."""
         return self._listening is not None
 
-    def expect(self, expected: Expected) -> None:
-        """What may be said from now on. An utterance under way is dropped: it answered something else."""
+    def expect(self, expected: Expected, early: frozenset[str] = frozenset()) -> None:
+        """What may be said from now on. An utterance under way is dropped: it answered something else.
+
+        `early` are the phrases that may be taken as soon as they have held for a while and speech pauses: no values,
+        and none that begins another phrase.
+        """
         self._expected = expected
+        self._early = early
         self._drop()
 
     def deafen(self) -> None:
@@ -39,14 +51,36 @@ class Ear:
             if isinstance(turn, SpeechBegan):
                 self._listening = self._recogniser.listen(expected)
                 self._listening.feed(turn.samples)
-            elif isinstance(turn, SpeechGoesOn) and self._listening is not None:
+                self._partial, self._held, self._paused = None, 0, False
+            elif self._listening is None:
+                continue
+            elif isinstance(turn, SpeechGoesOn):
                 self._listening.feed(turn.samples)
-            elif isinstance(turn, SpeechPaused) and isinstance(self._listening, DecidesAhead):
-                self._listening.prepare()
-            elif isinstance(turn, SpeechEnded) and self._listening is not None:
+                self._follow(self._listening, turn)
+            elif isinstance(turn, SpeechPaused):
+                self._paused = True
+                if isinstance(self._listening, DecidesAhead):
+                    self._listening.prepare()
+            if self._listening is not None and (isinstance(turn, SpeechEnded) or self._taken_early(self._listening)):
                 hearing = self._listening.finish()
                 self._listening = None
         return hearing
+
+    def _follow(self, listening: Listening, turn: SpeechGoesOn) -> None:
+        """How long the same early phrase has held, and whether speech pauses."""
+        if turn.voiced:
+            self._paused = False
+        partial = listening.partial() if self._early else None
+        if partial is not None and partial == self._partial:
+            self._held += turn.samples.size
+        else:
+            self._partial, self._held = (partial if partial in self._early else None), 0
+
+    def _taken_early(self, listening: Listening) -> bool:
+        """In a pause, a phrase that has held long enough; or one already decided in that very pause."""
+        if not self._paused or self._partial is None:
+            return False
+        return isinstance(listening, DecidesAhead) or self._held >= STABLE_S * SAMPLE_RATE
 
     def _drop(self) -> None:
         self._listening = None

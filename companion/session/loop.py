@@ -264,7 +264,8 @@ class Session:
             self._microphone.flush()
             step = self.machine.current(self.state)
             strict = step is not None and step.critical
-            self._ear.expect(Expected(phrases, self._decoys(phrases), strict))
+            early = frozenset() if strict else early_phrases(self._allowed)
+            self._ear.expect(Expected(phrases, self._decoys(phrases), strict), early)
         if phrases:
             self._on_turn(self.state)
 
@@ -295,6 +296,15 @@ class Session:
     def _lose_microphone(self, why: str) -> None:
         self._microphone = None
         self._fault("microphone", f"{why}; the keyboard takes the same words")
+
+
+def early_phrases(allowed: Phrases) -> frozenset[str]:
+    """Phrases that may be taken early: nothing with a value, and nothing that begins another phrase."""
+    if any(meaning.value is not None for meaning in allowed.values()):
+        return frozenset()
+    return frozenset(
+        phrase for phrase in allowed if not any(other.startswith(f"{phrase} ") for other in allowed if other != phrase)
+    )
 
 
 def started(performer: str, clock: Clock, mode: str) -> Started:
