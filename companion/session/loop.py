@@ -18,6 +18,7 @@ from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.envelope import Envelope
 from companion.session.keyboard import typed_phrase
+from companion.session.twice import Twice
 
 HOLD_OFF_MS = 350
 """Deaf this long after the last sound of a prompt, so that its echo is not taken for a reply."""
@@ -82,6 +83,7 @@ class Session:
         self._turn_since_ms = 0
         self._allowed: Phrases = {}
         self._faults_told: set[str] = set()
+        self._twice = Twice()
 
     # From outside
 
@@ -146,6 +148,7 @@ class Session:
             seal = self._envelope.put(step.id, meaning.value)
             self._take(Sealed(at_ms=self.now_ms(), seal=seal, by=by, engine=engine, margin=margin))
             return
+        self._twice.forget()
         self._display.heard(phrase, by)
         self._take(Replied(at_ms=self.now_ms(), phrase=phrase, by=by, engine=engine, margin=margin))
 
@@ -280,6 +283,9 @@ class Session:
                 self._fault("refused", str(refusal))
             return
         unclear = hearing.verdict == "unclear"
+        if unclear and self._said_twice(hearing):
+            self._reply(str(hearing.nearest), "voice", hearing)
+            return
         hidden = any(meaning.secret for meaning in self._allowed.values())
         self._display.missed(hearing.reason, unclear)
         self._take(
@@ -292,6 +298,13 @@ class Session:
                 margin=f"{hearing.margin:.2f}",
             )
         )
+
+    def _said_twice(self, hearing: Hearing) -> bool:
+        step = self.machine.current(self.state)
+        meaning = self._allowed.get(hearing.nearest or "")
+        if meaning is None or meaning.value is not None:
+            return False
+        return self._twice.taken(hearing, step is not None and step.critical)
 
     def _lose_microphone(self, why: str) -> None:
         self._microphone = None
