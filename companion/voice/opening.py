@@ -1,7 +1,10 @@
 """The best voice this machine has, and what is missing for a better one."""
 
+from collections.abc import Callable
+
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
+from companion.ports.sound import Samples
 from companion.ports.voice import Voice
 from companion.voice.cache import cache_folder
 from companion.voice.output import Loudspeaker
@@ -44,3 +47,8 @@ def open_voice(
     if loudspeaker is not None:
         loudspeaker.close()
     return TextVoice(clock), missing
+
+
+def echo_reference(voice: Voice) -> Callable[[], Samples] | None:
+    """Where to ask what `voice` has just played (for cancelling its echo); None for a voice without sound."""
+    return voice.played if isinstance(voice, Pyttsx3Voice) else None

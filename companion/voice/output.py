@@ -1,12 +1,15 @@
 """The program's own output stream: it knows when the last sample has left, and falls silent when told."""
 
 import contextlib
+from collections import deque
 from typing import Any
 
 import numpy as np
+import soxr
 
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
+from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.soundcard import find_device, load_sounddevice, quiet_stderr
 from companion.voice.cache import Sound
 
@@ -14,6 +17,8 @@ _LATENCY_S = 0.08
 _SILENT_CALLBACK_MS = 1000
 """A loudspeaker that asks for nothing for this long is gone."""
 _FADE_S = 0.005
+_KEPT_BLOCKS = 100
+"""Blocks of played sound kept for `played`, some two seconds."""
 
 
 class Playback:
@@ -68,11 +73,13 @@ class Loudspeaker:
         self._clock = clock
         self._playing: Playback | None = None
         self._asked_ms = clock.now_ms()
+        self._played: deque[Sound] = deque(maxlen=_KEPT_BLOCKS)
         sounddevice = load_sounddevice(VoiceError)
         chosen = find_device("output", device, VoiceError)
         self.name = chosen.name
         self.rate = chosen.rate
         """Samples per second that `play` expects."""
+        self._down = soxr.ResampleStream(self.rate, SAMPLE_RATE, 1, dtype="float32")
         try:
             with quiet_stderr():
                 self._stream = sounddevice.OutputStream(
@@ -96,6 +103,16 @@ class Loudspeaker:
         self._playing = playback = Playback(self, sound)
         return playback
 
+    def played(self) -> Samples:
+        """What went out since this was last asked (at most the last two seconds), silence included; mono, 16 kHz."""
+        blocks: list[Sound] = []
+        with contextlib.suppress(IndexError):
+            while True:
+                blocks.append(self._played.popleft())
+        sound = np.concatenate([np.zeros(0, np.float32), *blocks])
+        ours: Sound = self._down.resample_chunk(sound)
+        return np.rint(ours.clip(-1, 1) * 32767).astype(np.int16)
+
     def stream_time(self) -> float:
         """Seconds on the stream's clock; infinitely late once the stream is closed or broken."""
         try:
@@ -118,8 +135,11 @@ class Loudspeaker:
         self._asked_ms = self._clock.now_ms()
         out.fill(0)
         playing = self._playing
-        if playing is None:
-            return
+        if playing is not None:
+            self._copy(playing, out, frames, time)
+        self._played.append(out[:, 0].copy())
+
+    def _copy(self, playing: Playback, out: Any, frames: int, time: Any) -> None:
         part = playing.fill(frames, max(time.outputBufferDacTime, time.currentTime), self.rate)
         out[: part.size] = part[:, np.newaxis]
         if playing.over:

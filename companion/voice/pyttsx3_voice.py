@@ -16,6 +16,7 @@ import soxr
 from companion.core.speakable import speakable
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
+from companion.ports.sound import Samples
 from companion.ports.voice import Speaking
 from companion.voice.cache import Sound, SpeechCache
 from companion.voice.output import Loudspeaker, Playback
@@ -105,6 +106,10 @@ class Pyttsx3Voice:
             return self._text.start(text, self._silenced)
         self._worker.submit(self._say, words, spoken)
         return spoken
+
+    def played(self) -> Samples:
+        """What the loudspeaker has played since this was last asked: the reference for cancelling its echo."""
+        return self._loudspeaker.played()
 
     def close(self) -> None:
         self._worker.shutdown(wait=True, cancel_futures=True)

@@ -1,0 +1,71 @@
+"""While the program speaks only one word matters: stop.
+
+The program's own voice is taken out of the sound first. What then stands above the room's noise, as a short utterance
+of its own, is judged by the recogniser with that one word allowed. A word that is near it counts too: falling silent
+for nothing is a small harm, going on after "stop" is not.
+"""
+
+from collections.abc import Callable
+
+from companion.hearing.echo import EchoCanceller
+from companion.hearing.endpoint import Endpointer, EndpointSettings, SpeechBegan, SpeechEnded, SpeechGoesOn
+from companion.hearing.vad import SpeechDetector
+from companion.ports.recogniser import Expected, Listening, Recogniser
+from companion.ports.sound import Samples
+
+WORD = "stop"
+
+_SETTINGS = EndpointSettings(
+    end_silence_ms=190, pause_ms=95, start_ms=60, pre_roll_ms=250, longest_ms=1500, above_noise_db=6.0
+)
+
+
+class StopSpotter:
+    """Fed with what is heard while the program speaks; one object for a whole session."""
+
+    def __init__(
+        self, recogniser: Recogniser, detector: SpeechDetector, reference: Callable[[], Samples] | None = None
+    ) -> None:
+        """`reference` gives what the loudspeaker has played since it was last asked, at 16 kHz; None where the program
+        makes no sound. The detector must not be shared; the recogniser may be, as long as nobody else uses it now."""
+        self._recogniser = recogniser
+        self._endpointer = Endpointer(detector, _SETTINGS)
+        self._expected = Expected((WORD,))
+        self._listening: Listening | None = None
+        self._canceller: EchoCanceller | None = None
+        self.cancels_echo = False
+        """False where the program's voice cannot be taken out: only a headset lets "stop" be heard over it then."""
+        if reference is not None:
+            try:
+                self._canceller = EchoCanceller(reference)
+                self.cancels_echo = True
+            except ImportError:
+                pass
+
+    def feed(self, samples: Samples) -> bool:
+        """The next sound from the microphone; True once when somebody has just said the word."""
+        if self._canceller is not None:
+            samples, began = self._canceller.clean(samples)
+            if began:
+                self.reset()
+        said = False
+        for turn in self._endpointer.feed(samples):
+            said = self._take(turn) or said
+        return said
+
+    def reset(self) -> None:
+        """What follows does not continue what came before."""
+        self._endpointer.reset()
+        self._listening = None
+
+    def _take(self, turn: object) -> bool:
+        if isinstance(turn, SpeechBegan):
+            self._listening = self._recogniser.listen(self._expected)
+            self._listening.feed(turn.samples)
+        elif isinstance(turn, SpeechGoesOn) and self._listening is not None:
+            self._listening.feed(turn.samples)
+        elif isinstance(turn, SpeechEnded) and self._listening is not None:
+            hearing = self._listening.finish()
+            self._listening = None
+            return not turn.cut and hearing.nearest == WORD and hearing.verdict in ("accepted", "unclear")
+        return False
