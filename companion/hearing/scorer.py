@@ -97,6 +97,24 @@ class PhraseScorer:
         encoded = self._model.encode(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
         return Search(self._model.weights, lattice, encoded).run(), lattice
 
+    def evidence(self, scores: Scores, utterance: Utterance) -> Evidence:
+        """The measures that the calibration is made of; `scores` must hold a phrase."""
+        best = scores.phrases[0][1]
+        second = scores.phrases[1][1] if len(scores.phrases) > 1 else -np.inf
+        return Evidence(
+            margin=best - scores.free,
+            chance=best,
+            lead=min(best - second, LEAD),
+            weakest=min(scores.best_steps),
+            letters=self._letters(scores.best_tokens),
+            free_letters=self._letters(scores.free_tokens),
+            seconds=utterance.seconds,
+            snr_db=utterance.snr_db,
+        )
+
+    def _letters(self, tokens: tuple[int, ...]) -> int:
+        return sum(sign.isalnum() for sign in self._model.tokenizer.decode(tokens))
+
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
         return self._ahead.submit(self.decide, samples, expected)
 
@@ -115,32 +133,17 @@ class PhraseScorer:
         scores, lattice = self.judge(utterance, expected)
         if not scores.phrases:
             return hearing("other", None, None, _NOTHING, "it was none of the phrases")
-        evidence = evidence_of(scores, lattice, utterance)
+        evidence = self.evidence(scores, utterance)
         nearest = lattice.phrases[scores.phrases[0][0]]
         chance = probability(evidence)
         if nearest not in expected.phrases:
-            close = "unclear" if chance >= UNCLEAR else "other"
-            return hearing(close, None, nearest, evidence.margin, f"it sounded like `{nearest}`", 1 - chance)  # type: ignore[arg-type]
+            close: Verdict = "unclear" if chance >= UNCLEAR else "other"
+            return hearing(close, None, nearest, evidence.margin, f"it sounded like `{nearest}`")
         if chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
             return hearing("accepted", nearest, nearest, evidence.margin, "", chance)
         if chance >= UNCLEAR:
             return hearing("unclear", None, nearest, evidence.margin, "it was not clear enough", chance)
         return hearing("other", None, nearest, evidence.margin, "it was none of the phrases", chance)
-
-
-def evidence_of(scores: Scores, lattice: Lattice, utterance: Utterance) -> Evidence:
-    """The measures that the calibration is made of."""
-    number, best = scores.phrases[0]
-    second = scores.phrases[1][1] if len(scores.phrases) > 1 else -np.inf
-    return Evidence(
-        margin=best - scores.free,
-        chance=best,
-        lead=min(best - second, LEAD),
-        weakest=min(scores.best_steps),
-        words=len(lattice.phrases[number].split(" ")),
-        seconds=utterance.seconds,
-        snr_db=utterance.snr_db,
-    )
 
 
 class ScorerListening:

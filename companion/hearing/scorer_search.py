@@ -153,6 +153,10 @@ class Search:
         for i, node in enumerate(batch):
             node.row = len(self._tree) + i
         after = self._tree.grow([n.token for n in batch], [n.parent.row if n.parent else -1 for n in batch])
+        if batch[0] is self._root:
+            # That somebody spoke is known: the empty text is left out, and the rest shares its chance.
+            after[0] -= math.log(max(1 - math.exp(float(after[0, END])), 1e-6))
+            after[0, END] = -math.inf
         done = {id(node) for node in batch}
         self._waiting = [node for node in self._waiting if id(node) not in done]
         for node, row in zip(batch, after, strict=True):
