@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
 from companion.core.machine import Machine
@@ -10,7 +9,7 @@ from companion.core.procedure import Procedure
 from companion.core.state import Done, State
 from companion.errors import RecordError
 from companion.loading.loader import Loaded, load_text
-from companion.record.reader import Record
+from companion.record.reader import Entry, Record
 
 
 @dataclass(frozen=True)
@@ -25,6 +24,10 @@ class Moment:
     decided: str
     """What followed."""
     says: tuple[str, ...]
+    n: int
+    """Number of the entry."""
+    event: AnyEvent | None
+    """The event; None for entries of another kind."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +49,8 @@ class Confirmed:
     tries: int
     """Replies to it that were not clearly heard."""
     note: str
+    n: int
+    """Number of the entry that confirmed it."""
 
 
 @dataclass(frozen=True)
@@ -76,11 +81,11 @@ def timeline(record: Record) -> Timeline:
     state = State()
     moments: list[Moment] = []
     replies: dict[str, list[AnyEvent]] = {}
-    confirmed: dict[tuple[str, int], tuple[AnyEvent, ...]] = {}
+    confirmed: dict[tuple[str, int], tuple[int, tuple[AnyEvent, ...]]] = {}
     tries: dict[str, int] = {}
     for entry in record.entries:
         if entry.kind != "event":
-            moments += _other(entry.kind, entry.body, entry.at_ms, _step_id(machine, state))
+            moments += _other(entry, _step_id(machine, state))
             continue
         event = from_json(entry.body["event"])
         before = state
@@ -95,9 +100,9 @@ def timeline(record: Record) -> Timeline:
             replies.setdefault(step_id, []).append(event)
         for done in state.done:
             if done not in before.done:
-                confirmed[done.step, done.at_ms] = tuple(replies.pop(done.step, ()))
+                confirmed[done.step, done.at_ms] = entry.n, tuple(replies.pop(done.step, ()))
         said = tuple(say.text for say in says)
-        moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said))
+        moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said, entry.n, event))
     standing = tuple(_standing(procedure, state, confirmed, tries))
     return Timeline(procedure, state, tuple(moments), standing, state.at_ms)
 
@@ -125,13 +130,14 @@ def told(event: AnyEvent) -> str:
             return "the session goes on after an interruption"
 
 
-def _other(kind: str, body: Mapping[str, Any], at_ms: int, step: str) -> Iterator[Moment]:
-    if kind == "fault":
-        yield Moment(at_ms, step, f"{body['what']}: {body['detail']}", "noted", ())
-    elif kind == "recovered":
-        yield Moment(at_ms, step, "an unfinished last line was set aside", "noted", ())
-    elif kind == "closed":
-        yield Moment(at_ms, step, "the record is closed", str(body["outcome"]), ())
+def _other(entry: Entry, step: str) -> Iterator[Moment]:
+    heard, decided = {
+        "fault": (f"{entry.body.get('what')}: {entry.body.get('detail')}", "noted"),
+        "recovered": ("an unfinished last line was set aside", "noted"),
+        "closed": ("the record is closed", str(entry.body.get("outcome"))),
+    }.get(entry.kind, ("", ""))
+    if heard:
+        yield Moment(entry.at_ms, step, heard, decided, (), entry.n, None)
 
 
 def _step_id(machine: Machine, state: State) -> str:
@@ -163,12 +169,13 @@ def _answers(machine: Machine, before: State, event: Replied | Sealed) -> bool:
 def _standing(
     procedure: Procedure,
     state: State,
-    confirmed: Mapping[tuple[str, int], tuple[AnyEvent, ...]],
+    confirmed: Mapping[tuple[str, int], tuple[int, tuple[AnyEvent, ...]]],
     tries: Mapping[str, int],
 ) -> Iterator[Confirmed]:
     last_ms = 0
     for done in state.done:
-        events = [event for event in confirmed[done.step, done.at_ms] if isinstance(event, Replied | Sealed)]
+        n, given = confirmed[done.step, done.at_ms]
+        events = [event for event in given if isinstance(event, Replied | Sealed)]
         value = state.values.get(done.step)
         yield Confirmed(
             step=done.step,
@@ -181,6 +188,7 @@ def _standing(
             took_ms=done.at_ms - last_ms,
             tries=tries.get(done.step, 0),
             note=_note(done),
+            n=n,
         )
         last_ms = done.at_ms
 
