@@ -15,6 +15,7 @@ FLOORS = (
     ("ports",),
     ("clocks", "soundcard"),
     ("loading", "hearing", "voice", "record"),
+    ("rotation",),
     ("session", "review"),
     ("cli",),
 )

@@ -1,0 +1,36 @@
+"""Site rotation: where the next injection under the skin goes, from what was noted before. Pure."""
+
+from companion.core.sites.history import REASONS, Avoided, Fit, History, Noted, Reason, Undone, Used, reason_words
+from companion.core.sites.place import Place, Spot, read_place
+from companion.core.sites.proposal import NothingLeft, Proposal, propose
+from companion.core.sites.settings import SiteSettings, site_settings
+from companion.core.sites.spoken import chosen_place, spoken_choice, spoken_proposal, used_spot
+from companion.core.sites.zones import AREAS, ZONES, Zone, zone_named
+
+__all__ = [
+    "AREAS",
+    "REASONS",
+    "ZONES",
+    "Avoided",
+    "Fit",
+    "History",
+    "Noted",
+    "NothingLeft",
+    "Place",
+    "Proposal",
+    "Reason",
+    "SiteSettings",
+    "Spot",
+    "Undone",
+    "Used",
+    "Zone",
+    "chosen_place",
+    "propose",
+    "read_place",
+    "reason_words",
+    "site_settings",
+    "spoken_choice",
+    "spoken_proposal",
+    "used_spot",
+    "zone_named",
+]
