@@ -51,6 +51,23 @@ class Person(Frozen):
     does: Text
 
 
+Route = Literal["subcutaneous", "intramuscular", "intradermal", "intravenous", "oral", "inhaled"]
+
+
+class Medicine(Frozen):
+    """What is given, by which way, and the steps that say how much, where and when.
+
+    `dose` is a reading of a number, `kind` and `site` are readings of a choice, `given` confirms that it went in.
+    """
+
+    name: Annotated[str, StringConstraints(min_length=1, max_length=80)]
+    route: Route
+    dose: Slug
+    given: Slug
+    kind: Slug | None = None
+    site: Slug | None = None
+
+
 class After(Frozen):
     """`step` must have come first, and why."""
 
@@ -224,6 +241,7 @@ class Procedure(Frozen):
     sources: tuple[Source, ...] = ()
     settings: tuple[Setting, ...] = ()
     people: tuple[Person, ...] = ()
+    medicine: Medicine | None = None
     steps: tuple[Step, ...] = Field(min_length=1)
     branches: tuple[Branch, ...] = ()
 
