@@ -45,7 +45,7 @@ def guide(
         )
         try:
             session = build(
-                loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing)
+                loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
             )
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode)))
             finish(session, writer, print)

@@ -3,13 +3,13 @@
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from companion.cli.console import ConsoleDisplay, OptionsDisplay, StdinKeys
 from companion.cli.parts import Hearing, open_recogniser
 from companion.clocks import RealClock
 from companion.errors import HearingError, UsageError
 from companion.loading.loader import Loaded
+from companion.ports.sound import Samples
 from companion.ports.voice import Voice
 from companion.record.writer import RecordWriter
 from companion.session.loop import Session
@@ -62,13 +62,16 @@ def _open_hearing(loaded: Loaded, engine: str | None, model: Path | None, device
         return Hearing(missing=[f"{fault}; until then type the replies"])
 
 
-def stop_spotter(hearing: Hearing) -> Callable[[Any], bool] | None:
-    """Listens for "stop" while the program speaks, where there is a microphone."""
-    if hearing.microphone is None:
+def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | None:
+    """Listens for "stop" while the program speaks, where there is a microphone and it speaks English."""
+    recogniser = hearing.recogniser
+    if recogniser is None or hearing.microphone is None or not recogniser.language.startswith("en"):
         return None
     from companion.hearing.stopword import StopSpotter
+    from companion.hearing.vad import best_detector
+    from companion.voice.opening import echo_reference
 
-    return StopSpotter().feed
+    return StopSpotter(recogniser, best_detector(), echo_reference(voice)).feed
 
 
 def run(session: Session, writer: RecordWriter, begin: Callable[[], None]) -> None:

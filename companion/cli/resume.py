@@ -43,7 +43,7 @@ def resume(
     with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
         writer = RecordWriter.reopen(record, clock, signing_key())
         try:
-            spotter = live.stop_spotter(hearing)
+            spotter = live.stop_spotter(hearing, voice)
             session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
             live.run(session, writer, lambda: _go_on(session, found))
             finish(session, writer, print)

@@ -76,7 +76,10 @@ def test_a_session_through_the_air_ends_signed(tmp_path: Path) -> None:
         shown: list[str] = []
         prompt, tries = "", 0
         while True:
-            line = lines.get(timeout=60)
+            try:
+                line = lines.get(timeout=60)
+            except Empty:
+                raise AssertionError("nothing for a minute after:\n" + "\n".join(shown)) from None
             if line is None:
                 break
             shown.append(line)
