@@ -111,7 +111,8 @@ class Loudspeaker:
                 blocks.append(self._played.popleft())
         sound = np.concatenate([np.zeros(0, np.float32), *blocks])
         ours: Sound = self._down.resample_chunk(sound)
-        return np.rint(ours.clip(-1, 1) * 32767).astype(np.int16)
+        whole: Samples = np.rint(ours.clip(-1, 1) * 32767).astype(np.int16)
+        return whole
 
     def stream_time(self) -> float:
         """Seconds on the stream's clock; infinitely late once the stream is closed or broken."""
