@@ -3,8 +3,10 @@
 from collections.abc import Iterable
 
 from companion.hearing.scorer_tokens import SPACE, Tokenizer
-from companion.hearing.scorer_variants import edges
+from companion.hearing.scorer_variants import edges, is_number
 
+_REPEATED = 2
+"""Words of the longest phrase that may be said several times over: "stop, stop". Never a number: "five five" is two."""
 _BETWEEN = (",", ".")
 _AFTER = (".", ",", "!", "?", "...")
 
@@ -16,14 +18,16 @@ class Lattice:
         self.phrases = tuple(phrases)
         self._next: list[dict[int, list[int]]] = [{}]
         self._ends: list[int] = [-1]
+        self._owner: list[int] = [-1]
         between = [tokenizer.encode_piece(mark) for mark in _BETWEEN]
         after = [tokenizer.encode_piece(mark) for mark in _AFTER]
         for number, phrase in enumerate(self.phrases):
             self._add(number, tuple(phrase.split(" ")), tokenizer, between, after)
 
-    def _state(self, ends: int = -1) -> int:
+    def _state(self, owner: int, ends: int = -1) -> int:
         self._next.append({})
         self._ends.append(ends)
+        self._owner.append(owner)
         return len(self._next) - 1
 
     def _add(
@@ -35,25 +39,31 @@ class Lattice:
         after: list[tuple[int, ...]],
     ) -> None:
         last = len(words)
-        places = [0, *(self._state() for _ in words[1:]), self._state(number)]
+        places = [0, *(self._state(number) for _ in words[1:]), self._state(number, number)]
         # After a comma or full stop the phrase goes on as before, but no second mark may follow.
-        marked = [0, *(self._state() for _ in words[1:])]
+        marked = [0, *(self._state(number) for _ in words[1:])]
         for start, end, written in edges(words):
             for text in written:
                 tokens = [token for part in _parts(text) for token in tokenizer.encode_piece(part)]
-                self._path(places[start], tokens, places[end])
+                self._path(number, places[start], tokens, places[end])
                 if start and text.startswith(SPACE):
-                    self._path(marked[start], tokens, places[end])
+                    self._path(number, marked[start], tokens, places[end])
         for place in range(1, last):
             for mark in between:
-                self._path(places[place], list(mark), marked[place])
-        over = self._state(number)
+                self._path(number, places[place], list(mark), marked[place])
+        over = self._state(number, number)
         for mark in after:
-            self._path(places[last], list(mark), over)
+            self._path(number, places[last], list(mark), over)
+        if last <= _REPEATED and not any(is_number(word) for word in words):
+            for _, end, written in (edge for edge in edges(words) if edge[0] == 0):
+                for text in written:
+                    tokens = [token for part in _parts(text) for token in tokenizer.encode_piece(part)]
+                    self._path(number, places[last], tokens, places[end])
+                    self._path(number, over, tokens, places[end])
 
-    def _path(self, start: int, tokens: list[int], end: int) -> None:
+    def _path(self, number: int, start: int, tokens: list[int], end: int) -> None:
         for token in tokens[:-1]:
-            onward = self._state()
+            onward = self._state(number)
             self._next[start].setdefault(token, []).append(onward)
             start = onward
         self._next[start].setdefault(tokens[-1], []).append(end)
@@ -72,11 +82,9 @@ class Lattice:
         """Numbers of the phrases that may end here."""
         return tuple(dict.fromkeys(self._ends[state] for state in states if self._ends[state] >= 0))
 
-    def over(self, states: tuple[int, ...]) -> int | None:
-        """The phrase, when in all of `states` nothing but its end can follow."""
-        if len(states) == 1 and self._ends[states[0]] >= 0 and not self._next[states[0]]:
-            return self._ends[states[0]]
-        return None
+    def owners(self, states: tuple[int, ...]) -> set[int]:
+        """Numbers of the phrases that may still come of any of `states`, the beginning left out."""
+        return {self._owner[state] for state in states}
 
 
 def _parts(text: str) -> list[str]:

@@ -19,8 +19,8 @@ LEAD = 6.0
 """Nats below the best complete phrase at which a branch is left alone: a lead beyond this counts no more."""
 _LIKELY = 4.0
 """Nats below the best within which a branch is worth scoring ahead of need."""
-_TRIFLE = 5.0
-"""Nats below its phrase's own sum at which one more written form is left out: it adds less than a hundredth."""
+_TRIFLE = 3.5
+"""Nats below its phrase's own sum at which one more written form is left out: it adds at most three hundredths."""
 _AT_ONCE = 24
 """Most nodes in one pass: each costs about a twentieth of the pass itself."""
 _MOST = 320
@@ -119,9 +119,8 @@ class Search:
         return batch
 
     def _trifling(self, node: _Node) -> bool:
-        """True for the last mark of a phrase that has been heard without it, far more likely."""
-        over = self._lattice.over(node.states)
-        return over is not None and node.logp < self._sums.get(over, -math.inf) - _TRIFLE
+        """True for one more way to write phrases that are far more likely in another."""
+        return all(node.logp < self._sums.get(p, -math.inf) - _TRIFLE for p in self._lattice.owners(node.states))
 
     def _only_way(self, node: _Node) -> _Node | None:
         """The first onward token of an unscored node: the phrase as it is usually written, then its full stop."""

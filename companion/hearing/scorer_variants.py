@@ -87,6 +87,11 @@ Edge = tuple[int, int, tuple[str, ...]]
 """From word, to word (exclusive), and the ways to write what lies between; `SPACE` marks a leading space."""
 
 
+def is_number(word: str) -> bool:
+    """True for a word that numbers are made of, such as `five`, `fifth` and `point`."""
+    return word in _ORDINALS or word in ("point", "half", "hundred", "thousand") or bool(_figures((word,)))
+
+
 def edges(words: tuple[str, ...]) -> list[Edge]:
     """Every way to write each stretch of a phrase."""
     found: list[Edge] = [(i, i + 1, _single(word)) for i, word in enumerate(words)]
