@@ -64,13 +64,21 @@ class Asked:
         if state.status not in ("running", "held", "restating"):
             return {}
         due: dict[str, int] = {}
-        for wait in self.procedure.all_steps():
+        # A wait of a branch matters while the branch is open; one nobody took has nothing to say.
+        for branch in dict.fromkeys([None, *(frame.branch for frame in state.frames)]):
+            due |= self._counted(state, branch)
+        due |= self.own_timers(state)
+        return {name: at for name, at in due.items() if name not in state.fired}
+
+    def _counted(self, state: State, branch: str | None) -> dict[str, int]:
+        """Shortest times counted `since` a step that is done, of the waits in one list of steps."""
+        due: dict[str, int] = {}
+        for wait in moves.steps_of(self.procedure, branch):
             if isinstance(wait, WaitStep) and wait.since and state.done_at(wait.id) is None:
                 since = state.done_at(wait.since)
                 if since is not None:
                     due[f"{wait.id}/least"] = since + wait.at_least * 1000
-        due |= self.own_timers(state)
-        return {name: at for name, at in due.items() if name not in state.fired}
+        return due
 
     def own_timers(self, state: State) -> Mapping[str, int]:
         """The present step's timers that have not run out yet."""
