@@ -5,6 +5,7 @@ import typer
 from companion.cli.check import check
 from companion.cli.demo import demo
 from companion.cli.dose import dose
+from companion.cli.export import export
 from companion.cli.guide import guide
 from companion.cli.hear import hear
 from companion.cli.models import app as models
@@ -20,7 +21,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     add_completion=False,
 )
-for command in (guide, demo, resume, replay, ready, check, dose, hear):
+for command in (guide, demo, resume, replay, ready, check, dose, hear, export):
     app.command()(command)
 app.add_typer(models, name="models", help="Recogniser models: list, fetch, verify, remove.")
 app.add_typer(record, name="record", help="Session records: verify.")

@@ -1,0 +1,80 @@
+"""The formats by name, and the files they go to."""
+
+import secrets
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from companion.errors import UsageError
+from companion.exports.fhir import to_fhir
+from companion.exports.source import Source
+from companion.exports.summary import to_summary
+from companion.exports.tables import Row, rows, to_csv, to_parquet
+from companion.exports.webvtt import captions, chapters
+from companion.exports.xapi import to_xapi
+from companion.record.files import DiskFiles, put_new
+
+
+@dataclass(frozen=True)
+class Format:
+    """`make` gives the file's bytes; only a table takes more than one source."""
+
+    name: str
+    suffix: str
+    about: str
+    make: Callable[[Sequence[Source]], bytes]
+    table: bool = False
+
+
+FORMATS = {
+    each.name: each
+    for each in (
+        Format("captions", ".captions.vtt", "WebVTT: what was said", lambda given: captions(given[0])),
+        Format("chapters", ".chapters.vtt", "WebVTT: the steps", lambda given: chapters(given[0])),
+        Format("xapi", ".xapi.json", "xAPI 1.0.3 statements", lambda given: to_xapi(given[0])),
+        Format("fhir-r4b", ".fhir-r4b.json", "HL7 FHIR R4B bundle", lambda given: to_fhir(given[0], "R4B")),
+        Format("fhir-r5", ".fhir-r5.json", "HL7 FHIR R5 bundle", lambda given: to_fhir(given[0], "R5")),
+        Format("csv", ".steps.csv", "table of steps", lambda given: to_csv(_rows(given)), table=True),
+        Format("parquet", ".steps.parquet", "table of steps", lambda given: to_parquet(_rows(given)), table=True),
+        Format("summary", ".summary.html", "a page for the paper file", lambda given: to_summary(given[0])),
+    )
+}
+
+
+def find_format(name: str) -> Format:
+    """The format of that name. Raises UsageError naming them all."""
+    if name not in FORMATS:
+        raise UsageError(f"`{name}` is no format to export to; accepted: {', '.join(FORMATS)}")
+    return FORMATS[name]
+
+
+def beside(record: Path, wanted: Format) -> Path:
+    """Where an export goes when nothing else is said: beside the record and under its whole name, so that purging
+    the record destroys the export too."""
+    return record.with_name(record.name + wanted.suffix)
+
+
+def write(path: Path, data: bytes, replace: bool = False) -> None:
+    """Write an export, readable by its owner alone. What is there stays whole until the new file is.
+
+    Raises UsageError when something is there and `replace` is not said, or the file cannot be written.
+    """
+    if path.suffix == ".jsonl":
+        raise UsageError(f"{path}: an export never takes the name of a record; accepted: any ending but .jsonl")
+    if path.exists() and not replace:
+        raise UsageError(f"{path}: is there already; say --replace to write it anew")
+    files = DiskFiles()
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        files.make_folder(path.parent)
+        put_new(files, draft, data)
+        draft.replace(path)
+        files.sync_folder(path.parent)
+    except OSError as fault:
+        raise UsageError(f"{path}: cannot be written ({fault.strerror})") from fault
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def _rows(given: Sequence[Source]) -> list[Row]:
+    return [row for source in given for row in rows(source)]

@@ -1,0 +1,120 @@
+"""What every export starts from: a record that verifies, and its timeline."""
+
+import uuid
+from collections.abc import Collection
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from companion.core.machine import Machine
+from companion.record.entry import CLOSED, OPENED, Entry
+from companion.record.reader import Record, read_record
+from companion.record.verify import Finding, verify
+from companion.review.timeline import Timeline, timeline
+
+CAUTION = (
+    "A training aid, not a medical device and not the health record. Local policy and licensed judgement come first."
+)
+REHEARSAL = "Rehearsal: nobody was treated. Test data."
+
+
+@dataclass(frozen=True)
+class Source:
+    """One record, read and folded."""
+
+    record: Record
+    told: Timeline
+    finding: Finding
+    """What verification says with the keys this machine knows."""
+
+    @property
+    def opened(self) -> Entry:
+        return self.record.entries[0]
+
+    @property
+    def last(self) -> Entry:
+        return self.record.entries[-1]
+
+    @property
+    def closing(self) -> Entry | None:
+        """The signed last entry, or None while the record is open."""
+        return self.last if self.last.kind == CLOSED else None
+
+    @property
+    def session(self) -> uuid.UUID:
+        """The session's id, random and fixed by the first entry."""
+        return uuid.UUID(self.opened.session)
+
+    @property
+    def signer(self) -> str:
+        """Short name of the key that signs: it stands for the machine, and for the ward that gives out the tags."""
+        return str(self.opened.body["key_id"])
+
+    @property
+    def program(self) -> str:
+        return f"procedure-companion {self.opened.body['program_version']}"
+
+    @property
+    def rehearsal(self) -> bool:
+        return self.told.state.mode == "rehearsal"
+
+    @property
+    def performer(self) -> str:
+        """The performer's tag; empty when none was given before the session broke off."""
+        return self.told.state.performer
+
+    @property
+    def ended_by(self) -> int | None:
+        """Number of the entry that ended the session; None while it goes on. Nothing can happen after that event."""
+        if not self.told.state.ended:
+            return None
+        return max(moment.n for moment in self.told.moments if moment.event is not None)
+
+    @property
+    def outcome(self) -> str:
+        """How it ended, in words."""
+        state = self.told.state
+        if state.status == "finished":
+            return "finished and signed"
+        if state.status == "abandoned":
+            return f"abandoned: {state.outcome}"
+        return "not ended"
+
+    @property
+    def unfinished(self) -> str:
+        """One sentence for a session that has not ended or a record that is not closed; empty otherwise."""
+        if not self.told.state.ended:
+            return "Unfinished: this session was not ended; more may be added to its record."
+        if self.closing is None:
+            return "Unfinished: this record was not closed, so it is not signed."
+        return ""
+
+    @property
+    def verification(self) -> str:
+        """What verification says, without the path of the file."""
+        return f"{self.finding.reason}; {self.finding.meaning}"
+
+    @property
+    def step_now(self) -> str:
+        """Id of the step that is up at the end; empty when none is."""
+        step = Machine(self.told.procedure).current(self.told.state)
+        return "" if step is None else step.id
+
+    @cached_property
+    def asked(self) -> frozenset[str]:
+        """Ids of the steps that were up at some time."""
+        return frozenset({moment.step for moment in self.told.moments} | {self.step_now}) - {""}
+
+    def entry(self, n: int) -> Entry:
+        """The entry of that number."""
+        return self.record.entries[n]
+
+
+def load_source(path: Path, known: Collection[str] | None = None) -> Source:
+    """Read, verify and fold the record at `path`. `known` are public keys, this machine's when not given.
+
+    Raises RecordError in plain words when the record cannot be believed, was purged, or holds no session.
+    """
+    record = read_record(path)
+    assert record.entries[0].kind == OPENED  # the reader hands out nothing else
+    return Source(record, timeline(record), verify(path, None, known))

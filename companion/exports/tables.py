@@ -1,0 +1,123 @@
+"""One row a confirmed step, as CSV (RFC 4180) and as Parquet. Times are whole milliseconds, figures are text."""
+
+import csv
+import io
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+
+from companion.errors import UsageError
+from companion.exports.source import Source
+
+
+@dataclass(frozen=True)
+class Row:
+    """A step that stands confirmed. Phrases are joined by `; `, which no phrase holds."""
+
+    session: str
+    procedure: str
+    procedure_version: str
+    mode: str
+    performer: str
+    status: str
+    """The session's: finished, abandoned, or what it was doing when the record was read."""
+    n: int
+    """Number of the entry that confirmed it."""
+    place: int
+    """From 1, in the order they were confirmed."""
+    step: str
+    title: str
+    kind: str
+    critical: bool
+    phrases: str
+    value: str
+    unit: str
+    given_by: str
+    """`voice`, `key`, or both."""
+    engine: str
+    utc: str
+    at_ms: int
+    took_ms: int
+    tries: int
+    """Replies that were not clearly heard."""
+    note: str
+
+
+COLUMNS = tuple(field.name for field in fields(Row))
+_TYPES = {int: "BIGINT", bool: "BOOLEAN", str: "VARCHAR"}
+
+
+def rows(source: Source) -> list[Row]:
+    """The rows of one record."""
+    told = source.told
+    made = []
+    for place, done in enumerate(told.confirmed, start=1):
+        step = told.procedure.step(done.step)
+        value = told.state.values.get(done.step)
+        made.append(
+            Row(
+                session=str(source.session),
+                procedure=told.procedure.id,
+                procedure_version=told.procedure.version,
+                mode=told.state.mode,
+                performer=source.performer,
+                status=told.state.status,
+                n=done.n,
+                place=place,
+                step=done.step,
+                title=done.title,
+                kind=step.kind,
+                critical=step.critical,
+                phrases="; ".join(done.phrases),
+                value="" if value is None else value.text,
+                unit="" if value is None else value.unit,
+                given_by=done.by,
+                engine=done.engine,
+                utc=source.entry(done.n).utc,
+                at_ms=done.at_ms,
+                took_ms=done.took_ms,
+                tries=done.tries,
+                note=done.note,
+            )
+        )
+    return made
+
+
+def to_csv(table: Iterable[Row]) -> bytes:
+    """UTF-8 with a line of headings."""
+    text = io.StringIO(newline="")
+    writer = csv.DictWriter(text, COLUMNS)
+    writer.writeheader()
+    for row in table:
+        writer.writerow({name: _plain(value) for name, value in asdict(row).items()})
+    return text.getvalue().encode("utf-8")
+
+
+def to_parquet(table: Sequence[Row]) -> bytes:
+    """A Parquet file. Raises UsageError naming the line that installs what is missing."""
+    try:
+        import duckdb
+    except ImportError as error:
+        raise UsageError(
+            "Parquet needs DuckDB, which is not installed: pip install 'procedure-companion[exports]'; "
+            "CSV needs nothing more"
+        ) from error
+    columns = ", ".join(f"{field.name} {_TYPES[_type(field.type)]}" for field in fields(Row))
+    with tempfile.TemporaryDirectory() as folder, duckdb.connect() as base:
+        path = Path(folder) / "steps.parquet"
+        base.execute(f"CREATE TABLE steps ({columns})")
+        if table:
+            marks = ", ".join("?" for _ in COLUMNS)
+            base.executemany(f"INSERT INTO steps VALUES ({marks})", [list(asdict(row).values()) for row in table])
+        base.table("steps").write_parquet(str(path), compression="zstd")
+        return path.read_bytes()
+
+
+def _plain(value: object) -> object:
+    return str(value).lower() if isinstance(value, bool) else value
+
+
+def _type(annotation: object) -> type:
+    assert isinstance(annotation, type)  # the fields of Row are plain types
+    return annotation

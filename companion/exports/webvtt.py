@@ -1,0 +1,133 @@
+"""WebVTT (W3C): captions of what was said, and chapters of the steps, on the session's own clock.
+
+The record says when a reply was taken and a prompt begun, not how long the words lasted: that is reckoned at a calm
+speaking pace and cut where the next thing happens.
+"""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+
+from companion.core.events import Missed, Opened, Replied, Sealed
+from companion.core.procedure import CheckStep
+from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.review.timeline import Moment
+
+_MS_PER_CHARACTER = 70
+_LEAST_MS = 800
+VOICE = "Companion"
+
+
+@dataclass(frozen=True)
+class Cue:
+    """One caption or chapter; `speaker` is empty for chapters. `end_ms` is later than `start_ms`."""
+
+    start_ms: int
+    end_ms: int
+    speaker: str
+    text: str
+
+
+def captions(source: Source) -> bytes:
+    """Prompts and replies, each with its speaker as a voice span."""
+    return _file(source, "Captions", sorted(_captions(source), key=lambda cue: cue.start_ms))
+
+
+def chapters(source: Source) -> bytes:
+    """One chapter for each time a step was up."""
+    return _file(source, "Chapters", _chapters(source))
+
+
+def _captions(source: Source) -> Iterator[Cue]:
+    moments = source.told.moments
+    before_ms = 0
+    for index, moment in enumerate(moments):
+        now = moment.at_ms
+        reply = _reply(moment)
+        if reply:
+            start = max(before_ms, now - _spoken_ms(reply))
+            yield Cue(start, max(now, start + 1), _speaker(source, moment), reply)
+        after = next((later.at_ms for later in moments[index + 1 :] if later.at_ms > now), None)
+        yield from _prompts(moment, after)
+        before_ms = now
+
+
+def _prompts(moment: Moment, after_ms: int | None) -> Iterator[Cue]:
+    """One after the other; where the next thing happens too soon each gets its share of the time there is."""
+    whole = sum(_spoken_ms(text) for text in moment.says)
+    room = whole if after_ms is None else min(whole, after_ms - moment.at_ms)
+    start = moment.at_ms
+    for text in moment.says:
+        end = start + max(1, _spoken_ms(text) * room // whole)
+        yield Cue(start, end, VOICE, text)
+        start = end
+
+
+def _reply(moment: Moment) -> str:
+    """What a person said there; empty when nobody did."""
+    match moment.event:
+        case Replied() as event:
+            return event.phrase
+        case Sealed():
+            return "(a figure, hidden)"
+        case Opened() as event:
+            return f"(figures opened: {event.first}" + (f" and {event.second})" if event.second else ")")
+        case Missed(why="unclear"):
+            return "(not clearly heard)"
+    return ""
+
+
+def _speaker(source: Source, moment: Moment) -> str:
+    if isinstance(moment.event, Opened):
+        return VOICE
+    if moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep):
+        return _tagged("Checker", source.told.state.checker)
+    return _tagged("Performer", source.performer)
+
+
+def _tagged(part: str, tag: str) -> str:
+    return f"{part} {tag}".strip()
+
+
+def _chapters(source: Source) -> Iterator[Cue]:
+    # Between two moments that step was up at which the later one happened
+    last = source.ended_by
+    between = pairwise(moment for moment in source.told.moments if last is None or moment.n <= last)
+    for step, spans in groupby(between, key=lambda span: span[1].step):
+        whole = list(spans)
+        start, end = whole[0][0].at_ms, whole[-1][1].at_ms
+        if end > start:
+            yield Cue(start, end, "", source.told.procedure.step(step).title if step else "Who performs it")
+
+
+def _spoken_ms(text: str) -> int:
+    return max(_LEAST_MS, len(text) * _MS_PER_CHARACTER)
+
+
+def _file(source: Source, what: str, cues: Iterable[Cue]) -> bytes:
+    notes = [f"{what} of a session: {source.told.procedure.title}", CAUTION]
+    notes += [REHEARSAL] if source.rehearsal else []
+    notes += [source.unfinished] if source.unfinished else []
+    blocks = ["WEBVTT", *(f"NOTE {_one_line(note).replace('-->', '->')}" for note in notes)]
+    for number, cue in enumerate(cues, start=1):
+        voice = f"<v {escaped(cue.speaker)}>" if cue.speaker else ""
+        times = f"{timestamp(cue.start_ms)} --> {timestamp(cue.end_ms)}"
+        blocks.append(f"{number}\n{times}\n{voice}{escaped(cue.text)}")
+    return ("\n\n".join(blocks) + "\n").encode("utf-8")
+
+
+def timestamp(ms: int) -> str:
+    """`00:01:02.345`; hours grow beyond two figures when they must."""
+    seconds, part = divmod(ms, 1000)
+    minutes, seconds = divmod(seconds, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours:02d}:{minutes:02d}:{seconds:02d}.{part:03d}"
+
+
+def escaped(text: str) -> str:
+    """As it may stand in a cue: on one line, with `&`, `<` and `>` as references, so that no `-->` is left."""
+    return _one_line(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())

@@ -1,0 +1,199 @@
+"""xAPI 1.0.3 statements of a session.
+
+Verbs and activity types: ADL's vocabulary; `abandoned`: the cmi5 profile. The actor is an account under the key that
+signs the record, named by the staff tag: no name, no mailbox. Each statement's id follows from the session's id and the
+number of the entry it tells of, both fixed when the entry was written (see `names`).
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from companion.core.events import Resumed
+from companion.core.procedure import IdentificationStep, Step
+from companion.errors import UsageError
+from companion.exports.exact_json import exact_json
+from companion.exports.names import fixed_id, iri, iso_duration
+from companion.exports.source import Source
+from companion.review.timeline import Confirmed
+
+VERSION = "1.0.3"
+_ADL = "http://adlnet.gov/expapi/"
+VERBS = {
+    name: f"{_ADL}verbs/{name}" for name in ("initialized", "resumed", "answered", "completed", "passed", "failed")
+} | {
+    "abandoned": "https://w3id.org/xapi/adl/verbs/abandoned",
+    "skipped": "http://id.tincanapi.com/verb/skipped",
+}
+
+Statement = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """What an educator made of the session. `scaled` runs from -1 to 1 (xAPI 1.0.3, result.score)."""
+
+    passed: bool
+    scaled: Decimal
+
+    def __post_init__(self) -> None:
+        if not self.scaled.is_finite() or not -1 <= self.scaled <= 1:
+            raise UsageError(f"the score {self.scaled} is out of range; accepted: -1 to 1, such as 0.85")
+
+
+def statements(source: Source, judgement: Judgement | None = None) -> list[Statement]:
+    """Every statement, in the order of the record. A session that has not ended has no last one.
+
+    Raises UsageError for a judgement of a session that has not ended.
+    """
+    if judgement is not None and source.ended_by is None:
+        raise UsageError("this session has not ended, so it cannot be judged yet")
+    told = [(done.n, _answered(source, done)) for done in source.told.confirmed]
+    told += [
+        (moment.n, _statement(source, moment.n, "resumed", _procedure(source)))
+        for moment in source.told.moments
+        if isinstance(moment.event, Resumed)
+    ]
+    made = [_statement(source, 0, "initialized", _procedure(source))]
+    made += [statement for _, statement in sorted(told, key=lambda pair: pair[0])]
+    made += _ending(source)
+    if judgement is not None:
+        made.append(_judged(source, judgement))
+    return made
+
+
+def to_xapi(source: Source, judgement: Judgement | None = None) -> bytes:
+    """The statements as a JSON array, as an LRS takes them."""
+    return (exact_json(statements(source, judgement)) + "\n").encode("utf-8")
+
+
+def actor(source: Source) -> dict[str, Any]:
+    """A pseudonym: the tag under the signing key, or the session itself where no tag was given."""
+    name = source.performer or f"session-{source.session}"
+    return {"objectType": "Agent", "account": {"homePage": iri("signers", source.signer), "name": name}}
+
+
+def _ending(source: Source) -> Iterator[Statement]:
+    n, told = source.ended_by, source.told
+    if n is None:
+        return
+    yield _statement(source, n, "answered", _order(source), _ordered(source), "order")
+    result: dict[str, Any] = {"completion": told.state.status == "finished", "duration": iso_duration(told.took_ms)}
+    if told.state.status == "finished":
+        yield _statement(source, n, "completed", _procedure(source), result)
+    else:
+        result["extensions"] = {iri("xapi", "reason"): told.state.outcome}
+        yield _statement(source, n, "abandoned", _procedure(source), result)
+
+
+def _judged(source: Source, judgement: Judgement) -> Statement:
+    assert source.ended_by is not None  # the caller has asked
+    result = {
+        "success": judgement.passed,
+        "score": {"scaled": judgement.scaled},
+        "duration": iso_duration(source.told.took_ms),
+    }
+    verb = "passed" if judgement.passed else "failed"
+    # Statements cannot be changed, so another judgement is another statement
+    return _statement(source, source.ended_by, verb, _procedure(source), result, str(judgement.scaled.normalize()))
+
+
+def _answered(source: Source, done: Confirmed) -> Statement:
+    step = source.told.procedure.step(done.step)
+    activity = iri("procedures", source.told.procedure.id, "steps", step.id)
+    skipped = "left out" in done.note
+    result: dict[str, Any] = {"duration": iso_duration(done.took_ms), "completion": not skipped}
+    if not skipped:
+        result["response"] = "[,]".join(f"{part}[.]{said}" for part, said in _parts_said(step, done).items())
+    result["extensions"] = {
+        iri("xapi", "tries"): done.tries + 1,
+        iri("xapi", "given-by"): done.by,
+        **({iri("xapi", "engine"): done.engine} if done.engine else {}),
+        **({iri("xapi", "note"): done.note} if done.note else {}),
+    }
+    definition = _definition(source, step.title, "cmi.interaction") | {
+        "description": _words(source, step.say),
+        "interactionType": "performance",
+        "steps": [{"id": part, "description": _words(source, words)} for part, words in _parts(step).items()],
+    }
+    thing = {"objectType": "Activity", "id": activity, "definition": definition}
+    return _statement(source, done.n, "skipped" if skipped else "answered", thing, result, step.id)
+
+
+def _parts(step: Step) -> dict[str, str]:
+    """What a step asks, by id: its items, or itself."""
+    if isinstance(step, IdentificationStep):
+        return {item.id: item.say for item in step.items[: step.count]}
+    return {step.id: step.say}
+
+
+def _parts_said(step: Step, done: Confirmed) -> dict[str, str]:
+    if isinstance(step, IdentificationStep):
+        answers = {phrase: item.id for item in step.items for phrase in (*item.agrees, *item.differs)}
+        return {answers[phrase]: phrase for phrase in done.phrases if phrase in answers}
+    return {step.id: done.value or (done.phrases[-1] if done.phrases else "")}
+
+
+def _order(source: Source) -> dict[str, Any]:
+    """The order of the steps as a task of its own, so that it can be analysed."""
+    procedure = source.told.procedure
+    definition = _definition(source, f"{procedure.title}: order of the steps", "cmi.interaction") | {
+        "interactionType": "sequencing",
+        "choices": [{"id": step.id, "description": _words(source, step.title)} for step in procedure.all_steps()],
+    }
+    return {"objectType": "Activity", "id": iri("procedures", procedure.id, "order"), "definition": definition}
+
+
+def _ordered(source: Source) -> dict[str, Any]:
+    steps = list(dict.fromkeys(done.step for done in source.told.confirmed))
+    return {"completion": source.told.state.status == "finished"} | ({"response": "[,]".join(steps)} if steps else {})
+
+
+def _procedure(source: Source) -> dict[str, Any]:
+    procedure = source.told.procedure
+    definition = _definition(source, procedure.title, "simulation" if source.rehearsal else "performance")
+    definition["description"] = _words(source, procedure.summary)
+    return {"objectType": "Activity", "id": iri("procedures", procedure.id), "definition": definition}
+
+
+def _definition(source: Source, name: str, kind: str) -> dict[str, Any]:
+    return {"name": _words(source, name), "type": f"{_ADL}activities/{kind}"}
+
+
+def _words(source: Source, text: str) -> dict[str, str]:
+    return {source.told.procedure.language: text}
+
+
+def _statement(
+    source: Source,
+    n: int,
+    verb: str,
+    thing: Mapping[str, Any],
+    result: Mapping[str, Any] | None = None,
+    more: str = "",
+) -> Statement:
+    """A statement about entry `n`. `more` tells two of one verb apart."""
+    procedure = source.told.procedure
+    context: dict[str, Any] = {
+        "registration": str(source.session),
+        "platform": source.program,
+        "revision": procedure.version,
+        "language": procedure.language,
+        "extensions": {
+            iri("xapi", "entry"): n,
+            iri("xapi", "mode"): source.told.state.mode,
+            iri("xapi", "procedure-sha256"): str(source.opened.body["procedure_sha256"]),
+        },
+    }
+    if thing["id"] != iri("procedures", procedure.id):
+        context["contextActivities"] = {"parent": [{"objectType": "Activity", "id": iri("procedures", procedure.id)}]}
+    made: Statement = {
+        "id": str(fixed_id(source.session, n, verb, *([more] if more else []))),
+        "actor": actor(source),
+        "verb": {"id": VERBS[verb], "display": {"en-US": verb}},
+        "object": dict(thing),
+    }
+    if result is not None:
+        made["result"] = dict(result)
+    return made | {"context": context, "timestamp": source.entry(n).utc, "version": VERSION}
