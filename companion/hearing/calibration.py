@@ -26,13 +26,15 @@ class Evidence:
     """Letters and figures of the best phrase as it was written."""
     free_letters: int
     """Letters and figures of the free writing."""
+    contained: bool
+    """The free writing holds the phrase, word for word and in order, with more words besides."""
     seconds: float
     """Length of the sound that stands out of the noise."""
     snr_db: float
 
 
-NAMES = ("one", "margin", "chance", "lead", "weakest", "longer", "shorter", "length", "slow", "noise")
-WEIGHTS = (4.2, 1.0, 0.1, 0.1, 0.0, -1.0, 0.0, 0.0, 0.0, 0.0)
+NAMES = ("one", "margin", "chance", "lead", "weakest", "longer", "shorter", "contained", "length", "slow", "noise")
+WEIGHTS = (4.75, 1.0, 0.0, 0.0, 0.0, 0.0, 0.0, -0.7, 0.0, 0.0, 0.0)
 
 
 def features(evidence: Evidence) -> tuple[float, ...]:
@@ -43,10 +45,11 @@ def features(evidence: Evidence) -> tuple[float, ...]:
         1.0,
         _held(evidence.margin, -12.0, 0.5),
         _held(evidence.chance, -14.0, 0.0),
-        _held(evidence.lead, 0.0, LEAD),
+        _held(evidence.lead, -LEAD, LEAD),
         _held(evidence.weakest, -10.0, 0.0),
         _held(extra, 0.0, 1.0),
         _held(-extra, 0.0, 1.0),
+        float(evidence.contained),
         _held(math.log(max(evidence.letters, 2) / 12), -1.5, 1.5),
         _held(evidence.seconds - expected_s, 0.0, 2.0),
         _held((20 - evidence.snr_db) / 10, 0.0, 2.0),

@@ -5,6 +5,7 @@ phrase and each decoy is, in every way it may be written. What the model would f
 of these": a phrase that was really said is nearly as likely as anything else that could be.
 """
 
+import re
 import time
 from collections import OrderedDict
 from collections.abc import Iterable
@@ -19,13 +20,15 @@ from companion.hearing.calibration import ACCEPT, ACCEPT_STRICT, UNCLEAR, Eviden
 from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_model import ScorerModel
-from companion.hearing.scorer_search import LEAD, Scores, Search
+from companion.hearing.scorer_search import LEAD, Found, Scores, Search
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
 
 NAME = "scorer"
 _KEPT_LATTICES = 32
 _LONGEST_S = 30
+_DECOY_SAID = -3.0
+"""Margin from which a decoy was really said, so that a near miss is asked about."""
 _NOTHING = -30.0
 """Margin reported when no phrase came near enough to be scored to its end."""
 
@@ -92,28 +95,26 @@ class PhraseScorer:
                 self._lattices.popitem(last=False)
         return self._lattices[key]
 
-    def judge(self, utterance: Utterance, expected: Expected) -> tuple[Scores, Lattice]:
-        lattice = self.lattice(expected)
+    def judge(self, utterance: Utterance, expected: Expected) -> Scores:
+        """How likely each phrase and decoy is."""
         encoded = self._model.encode(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
-        return Search(self._model.weights, lattice, encoded).run(), lattice
+        return Search(self._model.weights, self.lattice(expected), encoded).run()
 
-    def evidence(self, scores: Scores, utterance: Utterance) -> Evidence:
-        """The measures that the calibration is made of; `scores` must hold a phrase."""
-        best = scores.phrases[0][1]
-        second = scores.phrases[1][1] if len(scores.phrases) > 1 else -np.inf
+    def evidence(self, found: Found, scores: Scores, utterance: Utterance) -> Evidence:
+        """The measures of one of `scores.found` that the calibration is made of."""
+        rival = max((other.chance for other in scores.found if other is not found), default=-np.inf)
+        written, free = (words_in(self._model.tokenizer.decode(t)) for t in (found.tokens, scores.free_tokens))
         return Evidence(
-            margin=best - scores.free,
-            chance=best,
-            lead=min(best - second, LEAD),
-            weakest=min(scores.best_steps),
-            letters=self._letters(scores.best_tokens),
-            free_letters=self._letters(scores.free_tokens),
+            margin=found.chance - scores.free,
+            chance=found.chance,
+            lead=min(max(found.chance - rival, -LEAD), LEAD),
+            weakest=min(found.steps),
+            letters=sum(map(len, written)),
+            free_letters=sum(map(len, free)),
+            contained=len(free) > len(written) and _in_order(written, free),
             seconds=utterance.seconds,
             snr_db=utterance.snr_db,
         )
-
-    def _letters(self, tokens: tuple[int, ...]) -> int:
-        return sum(sign.isalnum() for sign in self._model.tokenizer.decode(tokens))
 
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
         return self._ahead.submit(self.decide, samples, expected)
@@ -130,20 +131,39 @@ class PhraseScorer:
         utterance = prepare(samples)
         if utterance.empty:
             return hearing("silence", None, None, _NOTHING, "no speech was found")
-        scores, lattice = self.judge(utterance, expected)
-        if not scores.phrases:
+        scores = self.judge(utterance, expected)
+        if not scores.found:
             return hearing("other", None, None, _NOTHING, "it was none of the phrases")
-        evidence = self.evidence(scores, utterance)
-        nearest = lattice.phrases[scores.phrases[0][0]]
+        top = scores.found[0]
+        allowed = next((found for found in scores.found if found.phrase in expected.phrases), None)
+        if allowed is None:
+            close = top.chance - scores.free > _DECOY_SAID and _share_words(top.phrase, expected.phrases)
+            reason = f"it sounded like `{top.phrase}`"
+            return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
+        evidence = self.evidence(allowed, scores, utterance)
         chance = probability(evidence)
-        if nearest not in expected.phrases:
-            close: Verdict = "unclear" if chance >= UNCLEAR else "other"
-            return hearing(close, None, nearest, evidence.margin, f"it sounded like `{nearest}`")
-        if chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
-            return hearing("accepted", nearest, nearest, evidence.margin, "", chance)
+        if allowed is top and chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
+            return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
+        reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
         if chance >= UNCLEAR:
-            return hearing("unclear", None, nearest, evidence.margin, "it was not clear enough", chance)
-        return hearing("other", None, nearest, evidence.margin, "it was none of the phrases", chance)
+            return hearing("unclear", None, top.phrase, evidence.margin, reason, chance)
+        return hearing("other", None, top.phrase, evidence.margin, "it was none of the phrases", chance)
+
+
+def words_in(written: str) -> list[str]:
+    """Words and figures of a written text, in small letters."""
+    return re.findall(r"[^\W_]+(?:'[^\W_]+)*", written.lower())
+
+
+def _in_order(words: list[str], among: list[str]) -> bool:
+    """True when all of `words` stand in `among` in their order, perhaps with others between."""
+    rest = iter(among)
+    return all(word in rest for word in words)
+
+
+def _share_words(decoy: str, phrases: tuple[str, ...]) -> bool:
+    """True when the decoy is more than idle talk: it has a word of an allowed phrase in it."""
+    return not set(decoy.split(" ")).isdisjoint(word for phrase in phrases for word in phrase.split(" "))
 
 
 class ScorerListening:

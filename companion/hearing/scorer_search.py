@@ -50,20 +50,29 @@ class _Node:
 
 
 @dataclass(frozen=True)
+class Found:
+    """A phrase or decoy that came near. Chances are natural logarithms."""
+
+    phrase: str
+    chance: float
+    """Summed over its written forms."""
+    tokens: tuple[int, ...]
+    """Its likeliest written form."""
+    steps: tuple[float, ...]
+    """Chance of each of those tokens and of the end."""
+
+
+@dataclass(frozen=True)
 class Scores:
     """What one utterance amounts to. Chances are natural logarithms."""
 
-    phrases: tuple[tuple[int, float], ...]
-    """Number of the phrase and its chance, best first; phrases too far off are missing."""
+    found: tuple[Found, ...]
+    """Best first; what is too far off is missing."""
     free: float
     """Chance of what the model would freely write (of as much of it as was needed)."""
     free_tokens: tuple[int, ...]
     free_done: bool
     """Whether the free writing came to its end."""
-    best_tokens: tuple[int, ...]
-    """The likeliest written form of the best phrase."""
-    best_steps: tuple[float, ...]
-    """Chance of each of those tokens and of the end."""
     looked_at: int
     """Nodes scored."""
 
@@ -192,22 +201,19 @@ class Search:
 
     def _scores(self) -> Scores:
         ranked = sorted(self._sums.items(), key=lambda item: -item[1])
-        tokens: list[int] = []
-        steps: list[float] = []
-        if ranked:
-            node = self._best_way[ranked[0][0]][1]
-            tokens = node.tokens()
-            assert node.after is not None
-            steps = [float(node.after[END])]
-            while node.parent is not None and node.parent.after is not None:
-                steps.append(float(node.parent.after[node.token]))
-                node = node.parent
         return Scores(
-            phrases=tuple(ranked),
+            found=tuple(self._found(number, chance) for number, chance in ranked),
             free=self._free_logp,
             free_tokens=tuple(self._free.tokens()),
             free_done=self._free_done,
-            best_tokens=tuple(tokens),
-            best_steps=tuple(reversed(steps)),
             looked_at=len(self._tree),
         )
+
+    def _found(self, number: int, chance: float) -> Found:
+        way, node = self._best_way[number]
+        steps = [way - node.logp]
+        while node.parent is not None:
+            steps.append(node.logp - node.parent.logp)
+            node = node.parent
+        tokens = tuple(self._best_way[number][1].tokens())
+        return Found(self._lattice.phrases[number], chance, tokens, tuple(reversed(steps)))

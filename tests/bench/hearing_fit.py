@@ -22,10 +22,11 @@ def gather(rooms: tuple[str, ...], size: int) -> tuple[list[Evidence], list[bool
         utterance = prepare(case.load())
         if not case.fitting or utterance.empty:
             continue
-        scores, lattice = scorer.judge(utterance, Expected(case.phrases, decoys_for(case.phrases)))
-        if scores.phrases and lattice.phrases[scores.phrases[0][0]] in case.phrases:
-            evidence.append(scorer.evidence(scores, utterance))
-            truth.append(lattice.phrases[scores.phrases[0][0]] == case.truth)
+        scores = scorer.judge(utterance, Expected(case.phrases, decoys_for(case.phrases)))
+        best = next((found for found in scores.found if found.phrase in case.phrases), None)
+        if best is not None:
+            evidence.append(scorer.evidence(best, scores, utterance))
+            truth.append(best.phrase == case.truth)
     scorer.close()
     return evidence, truth
 

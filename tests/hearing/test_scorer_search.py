@@ -48,18 +48,18 @@ def test_sum_over_written_forms_is_complete() -> None:
     assert len(forms) == len(set(forms)) > 100
     found = Search(scorer_model().weights, lattice, sound).run()
     # What the search leaves out adds at most three hundredths for each form: a tenth of a nat in all.
-    assert abs(found.phrases[0][1] - summed(sound, forms)) < 0.1
+    assert abs(found.found[0].chance - summed(sound, forms)) < 0.1
 
 
 def test_pruning_does_not_change_the_answer() -> None:
     sound = encoded("001.wav")  # "ten of clubs"
     phrases = ["ten of clubs", "ten of hearts", "queen of clubs", "seven of clubs", "stop"]
     together = Search(scorer_model().weights, Lattice(phrases, scorer_model().tokenizer), sound).run()
-    ranked = {phrases[number]: chance for number, chance in together.phrases}
+    ranked = {found.phrase: found.chance for found in together.found}
     assert next(iter(ranked)) == "ten of clubs"
     for phrase in phrases:
         alone = Search(scorer_model().weights, Lattice([phrase], scorer_model().tokenizer), sound).run()
-        chance = alone.phrases[0][1] if alone.phrases else -math.inf
+        chance = alone.found[0].chance if alone.found else -math.inf
         if phrase in ranked:
             assert abs(ranked[phrase] - chance) < 0.1
         else:
@@ -72,7 +72,7 @@ def test_a_thousand_phrases_do_not_drown_the_one_said() -> None:
     sound = encoded("003.wav")  # "seven of clubs"
     lattice = Lattice([*others, "seven of clubs"], scorer_model().tokenizer)
     found = Search(scorer_model().weights, lattice, sound).run()
-    assert lattice.phrases[found.phrases[0][0]] == "seven of clubs"
+    assert found.found[0].phrase == "seven of clubs"
 
 
 def test_a_short_phrase_may_be_said_twice_but_not_a_number() -> None:
