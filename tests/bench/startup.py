@@ -45,8 +45,8 @@ def main() -> None:
             rows.append((name, [to_line(command, wanted, env) for _ in range(ROUNDS)]))
         base = statistics.median(rows[0][1])
         print(f"{'to the first prompt':42} {'median s':>9} {'worst s':>9} {'ratio':>7}")
-        for name, took in rows:
-            print(f"{name:42} {statistics.median(took):9.2f} {max(took):9.2f} {statistics.median(took) / base:7.1f}")
+        for name, times in rows:
+            print(f"{name:42} {statistics.median(times):9.2f} {max(times):9.2f} {statistics.median(times) / base:7.1f}")
         began = time.perf_counter()
         subprocess.run(DEMO, env=env, stdout=subprocess.DEVNULL, check=True)
         took = time.perf_counter() - began

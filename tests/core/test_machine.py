@@ -147,10 +147,11 @@ def test_a_pause_restates_the_last_confirmed_step(walker: Walker) -> None:
 
 
 def test_a_session_can_always_be_ended_but_not_by_accident(walker: Walker) -> None:
-    walker.replies("stop", "end the session", "completely wrong")
-    assert walker.state.status == "held"
-    walker.replies("end the session", "exactly right")
-    assert walker.state.status == "abandoned"
+    seen = []
+    for words in (("stop", "end the session", "completely wrong"), ("end the session", "exactly right")):
+        walker.replies(*words)
+        seen.append(walker.state.status)
+    assert seen == ["held", "abandoned"]
     assert walker.state.outcome == "ended by the performer"
 
 
