@@ -17,6 +17,7 @@ FLOORS = (
     ("loading", "hearing", "voice", "record"),
     ("rotation",),
     ("session", "review"),
+    ("exports",),
     ("cli",),
 )
 """From the ground up. A module may import what stands on a lower floor, and its own package."""
