@@ -112,9 +112,9 @@ def _legend() -> list[str]:
         (target(Xy(x + 12, y), 6, ""), "next in turn"),
         (
             "".join(used(Xy(x + 2 + 16 * n, y + step), 7, age, "") for n, age in enumerate((0, 10, 40))),
-            "used within 7 days, 28 days, earlier",
+            "used: last 7 days, 28 days, before",
         ),
-        (avoided_spot(Xy(x + 12, y + 2 * step), 8, ""), "to be avoided, as is all that is hatched"),
+        (avoided_spot(Xy(x + 12, y + 2 * step), 8, ""), "avoid, like everything hatched"),
         (ring(Xy(x + 12, y + 3 * step), 3.5), "not used so far"),
     ]
     found = [line(Xy(x, y - 28), Xy(_WIDTH - 30, y - 28))]
