@@ -13,6 +13,7 @@ from companion.cli.ready import ready
 from companion.cli.record import app as record
 from companion.cli.replay import replay
 from companion.cli.resume import resume
+from companion.cli.site import app as site
 
 app = typer.Typer(
     name="companion",
@@ -24,4 +25,5 @@ app = typer.Typer(
 for command in (guide, demo, resume, replay, ready, check, dose, hear, export):
     app.command()(command)
 app.add_typer(models, name="models", help="Recogniser models: list, fetch, verify, remove.")
-app.add_typer(record, name="record", help="Session records: verify.")
+app.add_typer(record, name="record", help="Session records: verify, purge, encrypt, decrypt.")
+app.add_typer(site, name="site", help="Injection sites: the next one, and a history under a tag.")
