@@ -17,6 +17,7 @@ import numpy as np
 
 from companion.errors import HearingError
 from companion.hearing.calibration import ACCEPT, ACCEPT_STRICT, UNCLEAR, Evidence, probability
+from companion.hearing.decoy_tables import ENGLISH
 from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_model import ScorerModel
@@ -27,6 +28,7 @@ from companion.ports.sound import SAMPLE_RATE, Samples
 NAME = "scorer"
 _KEPT_LATTICES = 32
 _LONGEST_S = 30
+_IDLE = frozenset(ENGLISH.fillers)
 _DECOY_SAID = -3.0
 """Margin from which a decoy was really said, so that a near miss is asked about."""
 _NOTHING = -30.0
@@ -86,7 +88,9 @@ class PhraseScorer:
 
     def lattice(self, expected: Expected) -> Lattice:
         """The network of the phrases and decoys, made once for each set."""
-        key = tuple(dict.fromkeys((*expected.phrases, *expected.decoys)))
+        # Idle talk needs no decoy here: free writing stands for it, and in noise a short one would win by being short.
+        decoys = (decoy for decoy in expected.decoys if decoy not in _IDLE)
+        key = tuple(dict.fromkeys((*expected.phrases, *decoys)))
         if key in self._lattices:
             self._lattices.move_to_end(key)
         else:
@@ -100,20 +104,15 @@ class PhraseScorer:
         encoded = self._model.encode(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
         return Search(self._model.weights, self.lattice(expected), encoded).run()
 
-    def evidence(self, found: Found, scores: Scores, utterance: Utterance) -> Evidence:
+    def evidence(self, found: Found, scores: Scores) -> Evidence:
         """The measures of one of `scores.found` that the calibration is made of."""
         rival = max((other.chance for other in scores.found if other is not found), default=-np.inf)
         written, free = (words_in(self._model.tokenizer.decode(t)) for t in (found.tokens, scores.free_tokens))
         return Evidence(
             margin=found.chance - scores.free,
-            chance=found.chance,
             lead=min(max(found.chance - rival, -LEAD), LEAD),
-            weakest=min(found.steps),
-            letters=sum(map(len, written)),
-            free_letters=sum(map(len, free)),
             contained=len(free) > len(written) and _in_order(written, free),
-            seconds=utterance.seconds,
-            snr_db=utterance.snr_db,
+            words=len(found.phrase.split(" ")),
         )
 
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
@@ -140,7 +139,7 @@ class PhraseScorer:
             close = top.chance - scores.free > _DECOY_SAID and _share_words(top.phrase, expected.phrases)
             reason = f"it sounded like `{top.phrase}`"
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
-        evidence = self.evidence(allowed, scores, utterance)
+        evidence = self.evidence(allowed, scores)
         chance = probability(evidence)
         if allowed is top and chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)

@@ -23,18 +23,8 @@ class Utterance:
 
     sound: npt.NDArray[np.float32]
     """Mono, 16 kHz, the loudest sample at half of full scale."""
-    first: int
-    last: int
-    """Where, in samples of the original, the sound begins and ends that stands out of the noise."""
-    snr_db: float
-    """Level of the loud parts above the quiet ones, in dB."""
     empty: bool
     """Nothing stands out of the noise."""
-
-    @property
-    def seconds(self) -> float:
-        """Length of what stands out."""
-        return (self.last - self.first) / SAMPLE_RATE
 
 
 def frame_levels(samples: Samples) -> npt.NDArray[np.float32]:
@@ -49,16 +39,16 @@ def prepare(samples: Samples) -> Utterance:
     """Cut away the noise at both ends and set the level."""
     levels = frame_levels(samples)
     if levels.size == 0:
-        return Utterance(np.zeros(0, np.float32), 0, 0, 0.0, True)
+        return Utterance(np.zeros(0, np.float32), True)
     quiet, loud = float(np.percentile(levels, 10)), float(np.percentile(levels, 95))
     over = np.flatnonzero(levels > max(quiet + _ABOVE_DB, loud - 35, _QUIETEST_DB))
     # Without any quiet in it, the whole sound may be speech: it is then kept as it is.
     if loud - quiet < _ABOVE_DB + 4 and loud > _QUIETEST_DB:
         over = np.arange(levels.size)
     if over.size == 0:
-        return Utterance(np.zeros(0, np.float32), 0, 0, loud - quiet, True)
+        return Utterance(np.zeros(0, np.float32), True)
     first, last = int(over[0]) * _FRAME, (int(over[-1]) + 1) * _FRAME
     cut = samples[max(0, first - _KEEP) : last + _KEEP].astype(np.float32) / 32768
     cut = cut - cut.mean()
     cut *= _PEAK / max(float(np.abs(cut).max()), 1e-4)
-    return Utterance(np.pad(cut, (_BEFORE, _AFTER)), first, last, loud - quiet, False)
+    return Utterance(np.pad(cut, (_BEFORE, _AFTER)), False)

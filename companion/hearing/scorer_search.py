@@ -58,8 +58,6 @@ class Found:
     """Summed over its written forms."""
     tokens: tuple[int, ...]
     """Its likeliest written form."""
-    steps: tuple[float, ...]
-    """Chance of each of those tokens and of the end."""
 
 
 @dataclass(frozen=True)
@@ -210,10 +208,4 @@ class Search:
         )
 
     def _found(self, number: int, chance: float) -> Found:
-        way, node = self._best_way[number]
-        steps = [way - node.logp]
-        while node.parent is not None:
-            steps.append(node.logp - node.parent.logp)
-            node = node.parent
-        tokens = tuple(self._best_way[number][1].tokens())
-        return Found(self._lattice.phrases[number], chance, tokens, tuple(reversed(steps)))
+        return Found(self._lattice.phrases[number], chance, tuple(self._best_way[number][1].tokens()))
