@@ -64,8 +64,12 @@ class EndpointSettings:
     start_probability: float = 0.5
     stay_probability: float = 0.35
     """The detector's chance of speech needed to begin, and to go on."""
-    above_noise_db: float = 4.0
+    above_noise_db: float = 3.0
     """A chunk must be this much louder than the room's noise: talk in the background is speech too, but not ours."""
+
+
+_REST_CHUNKS = 10
+"""After so many quiet chunks the detector rests until it gets louder."""
 
 
 class Endpointer:
@@ -80,7 +84,7 @@ class Endpointer:
         self._voiced_run = 0
         self._length = 0
         self._last_voiced = 0
-        self._detector_fresh = True
+        self._quiet_run = 0
         self.settings = settings
 
     @property
@@ -123,15 +127,24 @@ class Endpointer:
             yield from self._wait(chunk, voiced)
 
     def _voiced(self, chunk: Samples) -> bool:
-        if self._floor.above_db(chunk) < self._settings.above_noise_db:
-            # Not asked: the detector is what costs most, and a quiet room is most of a session.
-            if not self._detector_fresh:
-                self._detector.reset()
-                self._detector_fresh = True
-            return False
-        self._detector_fresh = False
+        loud = self._floor.above_db(chunk, self._speaking) >= self._settings.above_noise_db
+        if not loud and not self._speaking:
+            self._quiet_run += 1
+            if self._quiet_run > _REST_CHUNKS:
+                # Not asked: the detector is what costs most, and a quiet room is most of a session.
+                return False
+        elif self._quiet_run > _REST_CHUNKS:
+            self._wake()
+        if loud:
+            self._quiet_run = 0
         needed = self._settings.stay_probability if self._voiced_run else self._settings.start_probability
-        return self._detector.probability(chunk) >= needed
+        return self._detector.probability(chunk) >= needed and loud
+
+    def _wake(self) -> None:
+        """Tell a rested detector what came just before: it judges a chunk by what it follows."""
+        self._detector.reset()
+        for chunk in list(self._pre_roll)[-_REST_CHUNKS:]:
+            self._detector.probability(chunk)
 
     def _wait(self, chunk: Samples, voiced: bool) -> Iterator[Turn]:
         self._pre_roll.append(chunk)

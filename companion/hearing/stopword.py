@@ -33,17 +33,18 @@ class StopSpotter:
         self._expected = Expected((WORD,))
         self._listening: Listening | None = None
         self._canceller: EchoCanceller | None = None
-        self.cancels_echo = False
-        """False where the program's voice cannot be taken out: only a headset lets "stop" be heard over it then."""
+        self.deaf = False
+        """True where the program's voice cannot be taken out: its own prompts would stop it, so only keys do."""
         if reference is not None:
             try:
                 self._canceller = EchoCanceller(reference)
-                self.cancels_echo = True
             except ImportError:
-                pass
+                self.deaf = True
 
     def feed(self, samples: Samples) -> bool:
         """The next sound from the microphone; True once when somebody has just said the word."""
+        if self.deaf:
+            return False
         if self._canceller is not None:
             samples, began = self._canceller.clean(samples)
             if began:
