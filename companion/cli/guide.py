@@ -8,6 +8,7 @@ import typer
 from companion import places
 from companion.cli import live
 from companion.cli.parts import build, finish, opening_of, parse_settings, signing_key
+from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.loading import find, load
 from companion.record.writer import RecordWriter
@@ -31,12 +32,15 @@ def guide(
         bool, typer.Option("--bedside", help="For real, where the employer's policy allows it.")
     ] = False,
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
+    sites: Annotated[str, typer.Option(help="Tag of a site history (`companion site new`): whose turn is it?")] = "",
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
 ) -> None:
     """Walk through a procedure by voice, with a timestamped record."""
     overrides = parse_settings(set_ or [])
     loaded = load(find(procedure), overrides)
+    turn = TurnOfSite(loaded.procedure, sites) if sites else None
     clock = RealClock()
+    notes = turn.notes() if turn is not None else ()
     mode = "bedside" if bedside else "rehearsal"
     print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
     with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
@@ -47,7 +51,9 @@ def guide(
             session = build(
                 loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
             )
-            live.run(session, writer, lambda: session.begin(started(performer, clock, mode)))
+            live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)))
+            if turn is not None:
+                print(turn.settle(session.state))
             finish(session, writer, print)
         finally:
             writer.close()

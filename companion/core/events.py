@@ -18,6 +18,13 @@ class Event(Frozen):
     at_ms: int = Field(ge=0)
 
 
+class StepNote(Frozen):
+    """Something to be said whenever a step is asked, known only for this session."""
+
+    step: str
+    text: str
+
+
 class Started(Event):
     """The session begins. `performer` is a staff tag, `today` an ISO date."""
 
@@ -25,6 +32,7 @@ class Started(Event):
     performer: str
     today: str
     mode: Literal["rehearsal", "bedside"] = "rehearsal"
+    notes: tuple[StepNote, ...] = ()
 
 
 class Replied(Event):

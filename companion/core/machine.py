@@ -66,6 +66,7 @@ class Machine(Asked):
 
     def _started(self, state: State, event: Started) -> tuple[State, Says]:
         state = replace(state, performer=event.performer, today=event.today, mode=event.mode)
+        state = replace(state, notes={note.step: note.text for note in event.notes})
         if not event.performer:
             return replace(state, status="naming"), (Say(_TAG),)
         return self._begin(state)
@@ -200,7 +201,8 @@ class Machine(Asked):
         turn = self.turn_at(state, state.at_ms)
         result = KINDS[turn.step.kind].ask(turn)
         lead = (Say(before, "note"),) if before else ()
-        return replace(state, here=result.here), lead + result.says
+        note = state.notes.get(turn.step.id)
+        return replace(state, here=result.here), lead + ((Say(note, "note"),) if note else ()) + result.says
 
     def _take_branch(self, state: State, branch_id: str) -> tuple[State, Says]:
         branch = self.procedure.branch(branch_id)

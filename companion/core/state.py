@@ -54,6 +54,8 @@ class State:
     checker: str = ""
     today: str = ""
     mode: str = "rehearsal"
+    notes: Mapping[str, str] = field(default_factory=dict)
+    """What is said in this session whenever a step is asked, by step id."""
     at_ms: int = 0
     frames: tuple[Frame, ...] = ()
     here: Here = field(default_factory=Here)

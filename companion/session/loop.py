@@ -4,7 +4,7 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, TimeUp
+from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, StepNote, TimeUp
 from companion.core.kinds.base import Phrases, Say
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -118,7 +118,7 @@ class Session:
         self.state, says = self.machine.step(self.state, event)
         step = self.machine.current(self.state)
         body = {
-            "event": event.model_dump(exclude_defaults=True) | {"kind": event.kind},
+            "event": event.model_dump(mode="json", exclude_defaults=True) | {"kind": event.kind},
             "says": [{"text": say.text, "tone": say.tone} for say in says],
             "status": self.state.status,
             "step": "" if step is None else step.id,
@@ -320,8 +320,8 @@ def early_phrases(allowed: Phrases) -> frozenset[str]:
     )
 
 
-def started(performer: str, clock: Clock, mode: str) -> Started:
+def started(performer: str, clock: Clock, mode: str, notes: tuple[StepNote, ...] = ()) -> Started:
     """The event that begins a session now. The day is the local one: labels and orders carry local dates."""
     today = clock.utc().astimezone().date().isoformat()
-    body: Mapping[str, object] = {"at_ms": 0, "performer": performer, "today": today, "mode": mode}
+    body: Mapping[str, object] = {"at_ms": 0, "performer": performer, "today": today, "mode": mode, "notes": notes}
     return Started.model_validate(body)

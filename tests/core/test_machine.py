@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 
-from companion.core.events import Missed, Replied, Silent, TimeUp
+from companion.core.events import Missed, Replied, Silent, Started, StepNote, TimeUp
+from companion.core.machine import Machine
+from companion.core.state import State
 from companion.errors import EventRefused
 from companion.loading import load
 from tests.walk import Walker
@@ -214,3 +216,14 @@ def test_why_and_help_answer_without_going_on(walker: Walker) -> None:
     walker.reply("help")
     assert "rub is in" in walker.texts()[-1]
     assert walker.step == "hands-wet"
+
+
+def test_what_is_known_for_one_session_is_said_at_its_step() -> None:
+    procedure = load(DRILL).procedure
+    machine = Machine(procedure)
+    note = StepNote(step="rub", text="The dispenser is behind you.")
+    start = Started(at_ms=0, performer="41", today="2030-03-04", notes=(note,))
+    state, said = machine.step(State(), start)
+    assert note.text not in [say.text for say in said]
+    state, said = machine.step(state, Replied(at_ms=1, phrase="rub is in"))
+    assert said[0].text == note.text

@@ -1,0 +1,41 @@
+"""Site rotation in a session: the spot whose turn it is, said at the site step; the spot used, noted afterwards."""
+
+from companion.clocks import RealClock
+from companion.core.events import StepNote
+from companion.core.procedure import Medicine, Procedure
+from companion.core.sites.settings import site_settings
+from companion.core.sites.spoken import spoken_proposal, used_spot
+from companion.core.state import State
+from companion.errors import UsageError
+from companion.rotation.books import own_books
+
+
+class TurnOfSite:
+    """One history, under its tag, for one session."""
+
+    def __init__(self, procedure: Procedure, tag: str) -> None:
+        """Raises UsageError for a procedure without an injection site or a text that is no tag, RecordError for a
+        history that cannot be read."""
+        if procedure.medicine is None or procedure.medicine.site is None:
+            raise UsageError(f"{procedure.id} has no site to rotate; accepted with --sites: a procedure that names one")
+        self._medicine: Medicine = procedure.medicine
+        self._settings = site_settings({setting.id: setting.value for setting in procedure.settings})
+        self._books = own_books(RealClock())
+        self._tag = tag
+        self._history = self._books.read(tag).history
+
+    def notes(self) -> tuple[StepNote, ...]:
+        """What is said at the site step."""
+        text = spoken_proposal(self._history, self._books.today(), self._settings)
+        return (StepNote(step=str(self._medicine.site), text=text),)
+
+    def settle(self, state: State) -> str:
+        """Note the spot once the medicine went in; the sentence to show."""
+        chosen = state.values.get(str(self._medicine.site))
+        if chosen is None or state.done_at(self._medicine.given) is None:
+            return "No injection was confirmed, so no site was noted."
+        spot = used_spot(self._history, self._books.today(), self._settings, chosen.text)
+        if spot is None:
+            return f"{chosen.text} is no place of the site history; nothing was noted."
+        book = self._books.note(self._tag, spot)
+        return f"Site noted under {book.tag}: {spot.place}"
