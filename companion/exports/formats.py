@@ -1,5 +1,6 @@
 """The formats by name, and the files they go to."""
 
+import contextlib
 import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -73,7 +74,8 @@ def write(path: Path, data: bytes, replace: bool = False) -> None:
     except OSError as fault:
         raise UsageError(f"{path}: cannot be written ({fault.strerror})") from fault
     finally:
-        draft.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):  # mostly it has its name by now; where it never was, that has been said
+            draft.unlink()
 
 
 def _rows(given: Sequence[Source]) -> list[Row]:

@@ -4,7 +4,7 @@ The record says when a reply was taken and a prompt begun, not how long the word
 speaking pace and cut where the next thing happens.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
@@ -39,28 +39,28 @@ def chapters(source: Source) -> bytes:
 
 
 def _captions(source: Source) -> Iterator[Cue]:
-    moments = source.told.moments
+    together = [list(same) for _, same in groupby(source.told.moments, key=lambda moment: moment.at_ms)]
     before_ms = 0
-    for index, moment in enumerate(moments):
-        now = moment.at_ms
-        reply = _reply(moment)
-        if reply:
-            start = max(before_ms, now - _spoken_ms(reply))
-            yield Cue(start, max(now, start + 1), _speaker(source, moment), reply)
-        after = next((later.at_ms for later in moments[index + 1 :] if later.at_ms > now), None)
-        yield from _prompts(moment, after)
+    for index, moments in enumerate(together):
+        now = moments[0].at_ms
+        for moment in moments:
+            reply = _reply(moment)
+            if reply:
+                start = max(before_ms, now - _spoken_ms(reply))
+                yield Cue(start, max(now, start + 1), _speaker(source, moment), reply)
+        after = together[index + 1][0].at_ms if index + 1 < len(together) else None
+        yield from _prompts(now, [text for moment in moments for text in moment.says], after)
         before_ms = now
 
 
-def _prompts(moment: Moment, after_ms: int | None) -> Iterator[Cue]:
+def _prompts(now_ms: int, says: Sequence[str], after_ms: int | None) -> Iterator[Cue]:
     """One after the other; where the next thing happens too soon each gets its share of the time there is."""
-    whole = sum(_spoken_ms(text) for text in moment.says)
-    room = whole if after_ms is None else min(whole, after_ms - moment.at_ms)
-    start = moment.at_ms
-    for text in moment.says:
-        end = start + max(1, _spoken_ms(text) * room // whole)
-        yield Cue(start, end, VOICE, text)
-        start = end
+    whole = sum(_spoken_ms(text) for text in says)
+    room = whole if after_ms is None else min(whole, after_ms - now_ms)
+    for text in says:
+        end = now_ms + max(1, _spoken_ms(text) * room // whole)
+        yield Cue(now_ms, end, VOICE, text)
+        now_ms = end
 
 
 def _reply(moment: Moment) -> str:
