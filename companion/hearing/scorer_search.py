@@ -37,7 +37,8 @@ class _Node:
     token: int
     depth: int
     row: int = -1
-    after: Floats | None = None
+    likeliest: tuple[int, float] | None = None
+    """The next token that free writing would choose, and its chance."""
     children: dict[int, "_Node"] = field(default_factory=dict)
     onward: dict[int, tuple[int, ...]] | None = None
 
@@ -166,7 +167,8 @@ class Search:
         done = {id(node) for node in batch}
         self._waiting = [node for node in self._waiting if id(node) not in done]
         for node, row in zip(batch, after, strict=True):
-            node.after = row
+            first = int(row.argmax())
+            node.likeliest = (first, float(row[first]))
             self._deepest = max(self._deepest, node.depth if node.states else 0)
             for number in self._lattice.complete(node.states):
                 way = node.logp + float(row[END])
@@ -186,10 +188,9 @@ class Search:
 
     def _write_on(self) -> None:
         """Follow free writing over everything already scored."""
-        while self._free.after is not None and not self._free_done:
-            after = self._free.after
-            token = int(after.argmax())
-            self._free_logp += float(after[token])
+        while self._free.likeliest is not None and not self._free_done:
+            token, chance = self._free.likeliest
+            self._free_logp += chance
             if token == END:
                 self._free_done = True
                 return

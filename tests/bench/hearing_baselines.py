@@ -4,8 +4,6 @@ import time
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from companion.hearing.pronunciation import phonemes
 from companion.hearing.scorer import PhraseScorer
 from companion.ports.sound import SAMPLE_RATE, Samples
@@ -27,8 +25,10 @@ class PlainGrammar:
     def hear(self, samples: Samples, phrases: tuple[str, ...]) -> Answer:
         for word in {word for phrase in phrases for word in phrase.split(" ")}:
             if self._decoder.lookup_word(word) is None:
-                self._decoder.add_word(word, " ".join(phonemes(word)), True)
-        rule = " | ".join(phrases)
+                for said in phonemes(word)[:1]:
+                    self._decoder.add_word(word, " ".join(said), True)
+        known = [phrase for phrase in phrases if all(self._decoder.lookup_word(word) for word in phrase.split(" "))]
+        rule = " | ".join(known)
         self._decoder.add_jsgf_string("plain", f"#JSGF V1.0; grammar plain; public <plain> = {rule};")
         self._decoder.activate_search("plain")
         self._decoder.start_utt()
@@ -60,7 +60,3 @@ class DictationNearest:
 
     def close(self) -> None:
         self._scorer.close()
-
-
-def silence(seconds: float) -> Samples:
-    return np.zeros(int(seconds * SAMPLE_RATE), np.int16)

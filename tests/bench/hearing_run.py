@@ -3,11 +3,11 @@
 import json
 import resource
 import sys
-import time
 from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
+from companion.errors import CompanionError
 from companion.hearing.catalogue import installed, load_catalogue
 from companion.hearing.decoys import decoys_for
 from companion.hearing.engines import open_engine
@@ -70,7 +70,10 @@ def open_ear(name: str) -> Ear:
 
 def run(name: str, cases: Iterable[Case]) -> None:
     """Write one JSON line an outcome to standard output, and one with the peak memory at the end."""
-    ear = open_ear(name)
+    try:
+        ear = open_ear(name)
+    except (CompanionError, RuntimeError) as error:
+        sys.exit(f"{name}: left out: {error}")
     for case in cases:
         samples = case.load()
         heard, decide_s, nearest, probability = ear(samples, case.phrases)
@@ -90,4 +93,4 @@ def run(name: str, cases: Iterable[Case]) -> None:
         sys.stdout.write(json.dumps(asdict(outcome)) + "\n")
         sys.stdout.flush()
     peak_kb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    sys.stdout.write(json.dumps({"peak_mb": peak_kb / 1024, "at": time.time()}) + "\n")
+    sys.stdout.write(json.dumps({"peak_mb": peak_kb / 1024}) + "\n")
