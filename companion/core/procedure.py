@@ -78,12 +78,14 @@ class After(Frozen):
 class Alert(Frozen):
     """A value that sends the session into a branch: below or above a limit, or one of the choices.
 
-    For dates the limits are whole days from the day of the session.
+    For dates the limits are whole days from the day of the session. With `beside` they are counted from the figure of
+    that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it.
     """
 
     branch: Slug
     below: Number | None = None
     above: Number | None = None
+    beside: Slug | None = None
     is_: tuple[str, ...] = Field(default=(), alias="is")
 
 

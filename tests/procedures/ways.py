@@ -60,6 +60,9 @@ def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
                 yield from (Way(step.mismatch, step.id, "item", phrase, index) for phrase in item.differs)
         case ReadingStep():
             for alert in step.alerts:
+                if alert.beside is not None:
+                    yield from (Way(alert.branch, step.id, how) for how in ("above", "below") if getattr(alert, how))
+                    continue
                 yield from (Way(alert.branch, step.id, "value", said) for said in _alarming(step, alert))
         case CalculationStep():
             if procedure.check_of(step.id) is None:
@@ -86,7 +89,7 @@ def _alarming(step: ReadingStep, alert: Alert) -> Iterator[str]:
 
 
 def _first(step: ReadingStep, value: Value) -> Alert | None:
-    return next((alert for alert in step.alerts if alerts(alert, value, TODAY)), None)
+    return next((alert for alert in step.alerts if alert.beside is None and alerts(alert, value, TODAY)), None)
 
 
 def _amount(value: Value) -> Decimal:
@@ -118,6 +121,9 @@ def take(walk: Walk, way: Way) -> None:
     step = walk.procedure.step(way.step)
     if way.how == "value":
         walk.read(way.said)
+    elif way.how in ("above", "below"):
+        assert isinstance(step, ReadingStep)
+        walk.read(_beside(walk, step, way))
     elif way.how == "item":
         assert isinstance(step, IdentificationStep)
         walk.say(*(item.agrees[0] for item in step.items[: way.item]), way.said)
@@ -135,6 +141,19 @@ def take(walk: Walk, way: Way) -> None:
     else:
         walk.say(way.said)
     assert walk.branch == way.branch, f"{way} led to `{walk.branch}`"
+
+
+def _beside(walk: Walk, step: ReadingStep, way: Way) -> str:
+    """The value nearest to the figure it stands beside that is too far from it."""
+    alert = next(each for each in step.alerts if each.branch == way.branch and getattr(each, way.how) is not None)
+    assert alert.beside is not None
+    limit = walk.walker.state.values[alert.beside].decimal() + getattr(alert, way.how)
+    values = list(values_of(step.value, TODAY))
+    if way.how == "above":
+        value = next(each for each in values if each.decimal() > limit)
+    else:
+        value = next(each for each in reversed(values) if each.decimal() < limit)
+    return words_of(say_value(value, step.value))
 
 
 def _other(walk: Walk, step: CalculationStep) -> str:

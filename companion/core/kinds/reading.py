@@ -1,5 +1,6 @@
 """Say a value; hear it read back; then it stands."""
 
+from collections.abc import Mapping
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
@@ -9,6 +10,8 @@ from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, T
 from companion.core.procedure import Alert, ReadingStep
 from companion.core.value_phrases import phrases_for
 from companion.core.values import Value, ValueSpec
+
+_NOTHING: Mapping[str, Value] = MappingProxyType({})
 
 
 class ReadingKind(Plain[ReadingStep]):
@@ -37,7 +40,7 @@ class ReadingKind(Plain[ReadingStep]):
 
     def _given(self, turn: Turn[ReadingStep], value: Value) -> Result:
         for alert in turn.step.alerts:
-            if alerts(alert, value, turn.today):
+            if alerts(alert, value, turn.today, turn.state.values):
                 return Result(turn.here, branch=alert.branch, values={turn.step.id: value})
         return turn.finish(values={turn.step.id: value})
 
@@ -55,12 +58,16 @@ def _meanings(spec: ValueSpec, today: date, language: str, digits: bool, secret:
     return MappingProxyType({phrase: Meaning("value", value=value, secret=secret) for phrase, value in found.items()})
 
 
-def alerts(alert: Alert, value: Value, today: date) -> bool:
-    """Whether `value` sends the session into the alert's branch."""
+def alerts(alert: Alert, value: Value, today: date, given: Mapping[str, Value] = _NOTHING) -> bool:
+    """Whether `value` sends the session into the alert's branch. `given` holds the figures it may stand beside."""
     if value.type == "choice":
         return value.text in alert.is_
     if value.type == "number":
         amount = value.decimal()
+        if alert.beside is not None:
+            if alert.beside not in given:
+                return True  # what cannot be compared is not waved through
+            amount -= given[alert.beside].decimal()
     elif value.type == "date":
         amount = Decimal((date.fromisoformat(value.text) - today).days)
     else:

@@ -22,7 +22,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield from _identification(site, site.step)
         elif isinstance(site.step, ReadingStep):
             for index, alert in enumerate(site.step.alerts):
-                yield from _alert(site, site.step, alert, ("alerts", index))
+                yield from _alert(procedure, site, site.step, alert, ("alerts", index))
         elif isinstance(site.step, CalculationStep):
             yield from _calculation(procedure, site, site.step)
 
@@ -42,7 +42,7 @@ def _identification(site: Site, step: IdentificationStep) -> Iterator[Fault]:
             yield site.fault(message + ", record number and the like", "items", index)
 
 
-def _alert(site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
+def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
     value = step.value
     limits = [(key, limit) for key, limit in (("below", alert.below), ("above", alert.above)) if limit is not None]
     if isinstance(value, ChoiceValue):
@@ -63,12 +63,34 @@ def _alert(site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterato
         return
     if not limits and not alert.is_:
         yield site.fault("it never goes off; accepted: `below`, `above` or both", *where)
+    if alert.beside is not None:
+        yield from _beside(procedure, site, value, alert.beside, (*where, "beside"))
+        return
     least, most = (value.least, value.most) if isinstance(value, NumberValue) else (value.earliest, value.latest)
     for key, limit in limits:
         never = limit <= least if key == "below" else limit >= most
         if never:
             message = f"`{key}: {limit}` never goes off in the range {least} to {most}; accepted: a limit inside it"
             yield site.fault(message, *where, key)
+
+
+def _beside(
+    procedure: Procedure, site: Site, value: NumberValue | DateValue, name: str, where: Where
+) -> Iterator[Fault]:
+    """The figure to compare with is there by then, in the same unit, and cannot be left out."""
+    other = next((each for each in sites(procedure) if each.step.id == name), None)
+    spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
+    accepted = "accepted: an earlier critical reading or calculation in the same unit"
+    if other is None or not isinstance(spec, NumberValue):
+        what = "is no step" if other is None else "gives no number"
+        yield site.fault(f"`beside` names `{name}`, which {what}; {accepted}", *where)
+    elif not isinstance(value, NumberValue) or value.unit != spec.unit:
+        unit = value.unit if isinstance(value, NumberValue) else "days"
+        yield site.fault(f"`beside` names `{name}`, in {spec.unit}, and the value is in {unit}; {accepted}", *where)
+    elif not _earlier(procedure, other, site):
+        yield site.fault(f"`beside` names `{name}`, which is given later; {accepted}", *where)
+    elif not other.step.critical:
+        yield site.fault(f"`beside` names `{name}`, which is not critical and may be left out; {accepted}", *where)
 
 
 def _calculation(procedure: Procedure, site: Site, step: CalculationStep) -> Iterator[Fault]:
