@@ -14,6 +14,7 @@ from ctypes.util import find_library
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.realparts import need
@@ -26,6 +27,17 @@ ctl.!default {{ type pulse }}
 """
 _FORMAT = ("--format=s16le", f"--rate={SAMPLE_RATE}", "--channels=1")
 _START_S = 10.0
+
+OUTSIDE = {"PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "XDG_RUNTIME_DIR": "/nonexistent"}
+"""The environment of a process that hears and speaks nowhere, unless the machine has a sound card."""
+
+
+def without_sound_card() -> None:
+    """Skip a test of what happens without any sound device where there is a real one."""
+    cards = Path("/proc/asound/cards")
+    if cards.exists() and "no soundcards" not in cards.read_text():
+        pytest.skip("this machine has a sound card")
+    need(find_library("portaudio") is not None, "no PortAudio: sudo apt-get install libportaudio2")
 
 
 class SoundRoom:
