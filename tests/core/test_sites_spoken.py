@@ -1,5 +1,6 @@
 """What the session says at the site step, and what the choice then means."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from companion.core.sites import (
     Avoided,
     History,
     SiteSettings,
+    Used,
     chosen_place,
     propose,
     spoken_choice,
@@ -85,6 +87,18 @@ def test_a_choice_that_follows_the_proposal_is_the_proposed_spot() -> None:
         before = History(ward.history.noted[:-1])
         assert chosen_place(before, ward.today, USUAL, found.zone.name) == found.place
         assert spoken_choice(before, ward.today, USUAL, found.zone.name) == ""
+
+
+def test_the_spot_that_was_said_is_noted_also_where_the_side_alone_would_give_another() -> None:
+    # Over both sides the lower right quadrant follows the lower left one; on the right alone the upper is in turn
+    history = History()
+    for n, (place, days) in enumerate((("right-abdomen/lower-6-3", 20), ("left-abdomen/lower-6-3", 10)), 1):
+        history = history.taking(Used(day=START - timedelta(days=days), place=place), n)
+    said = propose(history, START, USUAL)
+    assert said.place.code.startswith("right-abdomen/lower")
+    assert propose(history, START, USUAL, said.zone).place.code.startswith("right-abdomen/upper")
+    assert chosen_place(history, START, USUAL, "right abdomen") == said.place
+    assert spoken_choice(history, START, USUAL, "right abdomen") == ""
 
 
 @pytest.mark.parametrize("choice", CHOICES)
