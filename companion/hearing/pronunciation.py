@@ -66,6 +66,14 @@ def _plural(last: str) -> Phonemes:
     return ("S",) if last in _VOICELESS else ("Z",)
 
 
+@lru_cache(maxsize=1024)
+def _stretch(letters: bytes) -> tuple[int, int]:
+    """Where in the block the words with these first letters stand: the dictionary is in their order."""
+    block = _cmudict()
+    start = max(block.find(b"\n" + letters), 0)
+    return start, block.rfind(b"\n" + letters, start) + 300
+
+
 def _looked_up(word: str) -> tuple[Phonemes, ...]:
     """What CMUdict says."""
     block = _cmudict()
@@ -79,7 +87,7 @@ def _looked_up(word: str) -> tuple[Phonemes, ...]:
     number = 1
     while True:
         key = b"\n" + spelling + (b" " if number == 1 else b"(%d) " % number)
-        start = block.find(key)
+        start = block.find(key, *_stretch(spelling[:2]))
         if start < 0:
             return tuple(found)
         end = block.find(b"\n", start + 1)
