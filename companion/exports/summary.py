@@ -12,6 +12,9 @@ from companion.review.timeline import Confirmed
 _DENSE = 30
 """More steps than this are set in small type, so that they stay on one page."""
 
+_TROUBLES = 12
+"""More than these are only counted, for the same reason."""
+
 _PRECEDENCE = "Where this paper differs from the record, the record counts; where both differ from policy, policy."
 
 _STYLE = Path(__file__).with_name("summary.css")
@@ -28,7 +31,7 @@ def to_summary(source: Source) -> bytes:
         _facts(source),
         f'<p class="cautions">{escape(CAUTION)} {escape(_PRECEDENCE)}</p>',
         _steps(source),
-        *_list("Not clearly heard, refused, and faults", _troubles(source)),
+        *_list("Not taken, and faults", _troubles(source)),
         *_list("Cautions of the procedure", told.procedure.cautions),
         '<p class="sign"><span>Performer</span><span>Seen by</span><span>Date</span></p>',
     ]
@@ -50,6 +53,7 @@ def _facts(source: Source) -> str:
     told, state = source.told, source.told.state
     given = administration(source)
     settings = source.opened.body.get("settings") or {}
+    engines = dict.fromkeys(step.engine for step in told.confirmed if step.engine)
     facts = [
         ("Begun", _when(source.opened.utc)),
         ("Outcome", source.outcome),
@@ -61,6 +65,7 @@ def _facts(source: Source) -> str:
         *([("Local settings", ", ".join(f"{key} {value}" for key, value in settings.items()))] if settings else []),
         ("Procedure", f"{told.procedure.id}, version {told.procedure.version}"),
         ("Program", source.program),
+        *([("Heard by", ", ".join(engines))] if engines else []),
         ("Session", str(source.session)),
     ]
     shown = "".join(f"<dt>{escape(name)}</dt><dd>{escape(value)}</dd>" for name, value in facts)
@@ -92,7 +97,7 @@ def _steps(source: Source) -> str:
 
 def _step(step: Confirmed) -> str:
     said = ", ".join(dict.fromkeys(step.phrases)) + (f" = {step.value}" if step.value else "")
-    how = step.by.replace("key", "typed") + (f" ({step.engine})" if step.engine else "")
+    how = step.by.replace("key", "typed")
     cells = [
         (' class="number"', _clock(step.at_ms)),
         ("", step.title),
@@ -106,13 +111,15 @@ def _step(step: Confirmed) -> str:
 
 
 def _troubles(source: Source) -> list[str]:
-    """Replies that were not taken and what went wrong, each with its time and step."""
-    found = []
-    for moment in source.told.moments:
-        unclear = isinstance(moment.event, Missed) and moment.event.why == "unclear"
-        if unclear or isinstance(moment.event, Resumed) or (moment.event is None and moment.decided == "noted"):
-            found.append(f"{_clock(moment.at_ms)} {moment.step or 'naming'}: {moment.heard}")
-    return found
+    """Utterances that were not taken and what went wrong, each with its time and step; no more than fit the page."""
+    found = [
+        f"{_clock(moment.at_ms)} {moment.step or 'naming'}: {moment.heard}"
+        for moment in source.told.moments
+        if isinstance(moment.event, Missed | Resumed) or (moment.event is None and moment.decided == "noted")
+    ]
+    if len(found) <= _TROUBLES:
+        return found
+    return [*found[:_TROUBLES], f"and {len(found) - _TROUBLES} more, in the record"]
 
 
 def _list(title: str, items: Sequence[str]) -> Iterable[str]:

@@ -1,21 +1,20 @@
 """The page for the paper file: what is on it, that it fetches and runs nothing, and that it prints on one sheet."""
 
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
 from companion.clocks import SimulatedClock
-from companion.core.events import Started
+from companion.core.events import Missed, Started
 from companion.exports.source import CAUTION, Source
 from companion.exports.summary import to_summary
 from companion.record.writer import RecordWriter
 from tests.exports.making import START, source
-from tests.realparts import need
+from tests.exports.printing import sheets
 from tests.record.making import UnsyncedFiles, key
 
 
@@ -71,7 +70,16 @@ def test_cautions_receipt_and_verification(each: Source) -> None:
 
 def test_misses_are_listed(made: Callable[[str], Source]) -> None:
     assert "00:00 ready: not taken: too faint" in Page(to_summary(made("insulin"))).text
-    assert "Not clearly heard" not in Page(to_summary(made("refused"))).text.replace("Not clearly heard, ref", "")
+    assert "Not taken, and faults" not in Page(to_summary(made("drill"))).text
+
+
+def test_many_misses_are_counted(made: Callable[[str], Source]) -> None:
+    source = made("insulin")
+    (miss,) = (moment for moment in source.told.moments if isinstance(moment.event, Missed) and moment.says)
+    told = replace(source.told, moments=(*source.told.moments, *[miss] * 30))
+    text = Page(to_summary(replace(source, told=told))).text
+    assert text.count("not taken: ") == 12
+    assert "more, in the record" in text
 
 
 @pytest.mark.parametrize(
@@ -113,18 +121,4 @@ def test_markup_in_a_record_is_only_text(tmp_path: Path, made: Callable[[str], S
 
 @pytest.mark.parametrize("end", ["drill", "insulin", "partly given"])
 def test_it_prints_on_one_sheet(made: Callable[[str], Source], tmp_path: Path, end: str) -> None:
-    chromium = shutil.which("chromium")
-    need(chromium is not None, "chromium is missing: apt-get install chromium")
-    (tmp_path / "page.html").write_bytes(to_summary(made(end)))
-    command = [str(chromium), "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
-    command += [
-        f"--user-data-dir={tmp_path}/chromium",
-        f"--print-to-pdf={tmp_path}/page.pdf",
-        f"file://{tmp_path}/page.html",
-    ]
-    subprocess.run(command, check=True, capture_output=True, timeout=120)
-    pdf = (tmp_path / "page.pdf").read_bytes()
-    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) == 1
-    (box,) = set(re.findall(rb"/MediaBox\s*\[([^\]]*)\]", pdf))
-    width, height = (float(side) for side in box.split()[2:])
-    assert (round(width), round(height)) in ((595, 842), (594, 842), (596, 842))  # A4 in points, ISO 216
+    assert sheets(to_summary(made(end)), tmp_path) == 1
