@@ -1,0 +1,323 @@
+"""The gravity infusion rate check: walked to its end, into every branch, and held against published figures.
+
+Read: MD0904 (mL/h is volume by hours, drops/min is mL times drop factor by minutes) and the worked examples named
+beside the rows; BCcampus 8.6, its first part (a prescriber orders the rate; gravity by clamp and drops; pumps for opioids and
+children); Nursing Center pocket card (infiltration); ISMP Canada 2019; the VIP table. From memory, verify: epic3, 2014
+(sets not more often than every 96 hours). Never catching up by the clamp is common practice.
+"""
+
+from fractions import Fraction
+
+import pytest
+
+from companion.core.value_phrases import say_value
+from companion.core.values import Value
+from companion.errors import ProcedureError
+from companion.loading import load_text
+from tests.procedures.library import (
+    FOLDER,
+    Endings,
+    check_is_clean,
+    comes_before,
+    critical,
+    phrases_can_be_told_apart,
+    procedure,
+    says_why_and_by_whom,
+    with_policy,
+)
+from tests.procedures.walking import walk
+
+RATE = procedure("infusion-rate")
+
+
+def said(figure: str, unit: str) -> str:
+    """A figure as it is spoken."""
+    return say_value(Value(type="number", text=figure, unit=unit))
+
+
+# MD0904 and F row 27 of the notes: 1,000 mL over 8 h are 125 mL/h; with 20 drops/mL 41.67, so 42 drops/min (row 6).
+GIVEN = {
+    "ordered-volume": "one thousand milliliters",
+    "ordered-time": "eight hours",
+    "drop-factor": "twenty drops per milliliter",
+    "counted": "forty two drops per minute",
+    "next-look": "fourteen thirty",
+}
+ENDINGS = {
+    "refused": "abandon",
+    "not-the-patient": "abandon",
+    "order-unclear": "again order",
+    "held": "abandon",
+    "pump-needed": "abandon",
+    "allergy": "return",
+    "bag-unfit": "again bag-label",
+    "wrong-fluid": "abandon",
+    "infiltration": "abandon",
+    "extravasation": "abandon",
+    "phlebitis": "abandon",
+    "slight-signs": "again site",
+    "bleeding": "return",
+    "air-in-line": "return",
+    "kinked": "return",
+    "line-open": "again bag-label",
+    "factor-unknown": "return",
+    "beyond-gravity": "again bag-label",
+    "figures-disagree": "again ordered-volume",
+    "second-check-now": "return",
+    "behind": "return",
+    "ahead": "return",
+    "new-order": "again order",
+    "bag-low": "again bag-label",
+    "not-running": "again count",
+    "blocked": "abandon",
+    "too-fast": "again level",
+    "too-slow": "again level",
+    "overload": "abandon",
+    "reaction": "abandon",
+    "fainting": "return",
+    "emergency": "abandon",
+    "called-away": "return",
+    "called-away-counting": "again level",
+}
+HOW = Endings(RATE, GIVEN)
+
+
+def test_the_file_is_clean() -> None:
+    check_is_clean("infusion-rate")
+    says_why_and_by_whom(RATE)
+    phrases_can_be_told_apart(RATE)
+
+
+def test_it_is_walked_to_the_signature() -> None:
+    going = walk(RATE, GIVEN)
+    assert going.status == "finished"
+    assert going.done == [step.id for step in RATE.steps]
+    assert (going.value("flow"), going.value("drops")) == ("125 mL/h", "42 drops/min")
+
+
+@pytest.mark.parametrize(("branch", "ending"), ENDINGS.items())
+def test_each_branch_ends_as_it_should(branch: str, ending: str) -> None:
+    assert HOW.of(branch) == {ending}
+
+
+def test_every_branch_is_among_them() -> None:
+    assert set(ENDINGS) == {branch.id for branch in RATE.branches}
+
+
+WORKED = [
+    # volume in mL, hours, drops/mL, mL/h, drops/min
+    ("1500", "6", "10", "250", "42", "MD0904, question read, answer computed: 41.67"),
+    ("100", "1", "15", "100", "25", "MD0904, question read, answer computed"),
+    ("1500", "24", "60", "63", "63", "MD0904, question read, answer computed: 62.5 rounds up"),
+    ("1000", "12", "15", "83", "21", "Silvestri ch. 15, answer read: 20.8"),
+    ("1000", "5.5", "15", "182", "45", "Elementary Technical Mathematics 7.1 ex. 63, answer read: 45.45"),
+    ("1000", "8", "10", "125", "21", "course handout, answer read: 125 mL/h; 20.8"),
+    ("250", "1", "15", "250", "63", "MD0904, question read, answer computed: 62.5 rounds up"),
+    ("200", "1", "15", "200", "50", "MD0904, question read, answer computed"),
+    ("150", "1", "15", "150", "38", "MD0904, question read, answer computed: 37.5 rounds up"),
+]
+
+
+@pytest.mark.parametrize(("volume", "hours", "factor", "flow", "drops", "source"), WORKED)
+def test_worked_examples(volume: str, hours: str, factor: str, flow: str, drops: str, source: str) -> None:
+    script = {
+        "ordered-volume": said(volume, "mL"),
+        "ordered-time": said(hours, "h").replace("-", " "),
+        "drop-factor": said(factor, "drops/mL"),
+        "flow": said(flow, "mL/h"),
+        "drops": said(drops, "drops/min"),
+    }
+    going = walk(RATE, script, to="second-person")
+    assert (going.value("flow"), going.value("drops")) == (f"{flow} mL/h", f"{drops} drops/min"), source
+    assert going.branches == []
+    # a second way to the same figure, apart from the program's own arithmetic
+    exact = Fraction(volume) * Fraction(factor) / (Fraction(hours) * 60)
+    assert abs(exact - int(drops)) <= Fraction(1, 2)
+
+
+def test_short_infusions_are_ordered_in_minutes() -> None:
+    """MD0904: 100 mL over 30 min with 20 drops/mL are 66.67, so 67; a course handout: 50 mL, 20 min, 10: 25."""
+    local = with_policy("infusion-rate", time_unit="min", time_least="10", time_most="240", time_by="5")
+    for volume, minutes, factor, flow, drops in (("100", "30", "20", "200", "67"), ("50", "20", "10", "150", "25")):
+        script = {
+            "ordered-volume": said(volume, "mL"),
+            "ordered-time": said(minutes, "min"),
+            "drop-factor": said(factor, "drops/mL"),
+        }
+        going = walk(local, script, to="second-person")
+        assert (going.value("flow"), going.value("drops")) == (f"{flow} mL/h", f"{drops} drops/min")
+
+
+@pytest.mark.parametrize(
+    ("step", "figure"), [("flow", "120 mL/h"), ("drops", "41 drops/min"), ("drops", "125 drops/min")]
+)
+def test_a_wrong_figure_is_worked_out_again(step: str, figure: str) -> None:
+    """ISMP: neither figure is chosen. 41.67 rounds to 42 (MD0904); 125 is what a set with 60 drops/mL would need."""
+    number, unit = figure.split()
+    going = walk(RATE, GIVEN, to=step).figure(said(number, unit))
+    assert going.branch == "figures-disagree"
+    assert going.out_of("figures-disagree").step == "ordered-volume"
+    assert "42" not in " ".join(say.text for say in going.walker.says)
+
+
+@pytest.mark.parametrize(
+    ("counted", "branch"),
+    [("42", None), ("44", None), ("40", None), ("45", "too-fast"), ("39", "too-slow"), ("0", "not-running")],
+)
+def test_the_program_judges_the_count(counted: str, branch: str | None) -> None:
+    """42 drops/min worked out; the setting accepts 2 over and 2 under (common practice)."""
+    going = walk(RATE, GIVEN, to="counted").read(said(counted, "drops/min"))
+    assert going.branch == branch
+
+
+def test_how_far_apart_is_local_policy() -> None:
+    local = with_policy("infusion-rate", most_over="4", most_under="-1")
+    assert walk(local, GIVEN, to="counted").read(said("46", "drops/min")).branch is None
+    assert walk(local, GIVEN, to="counted").read(said("40", "drops/min")).branch == "too-slow"
+
+
+def test_a_fast_one_is_turned_down_and_counted_anew() -> None:
+    """Common practice: the clamp is turned between counts, and each turn is followed by a count."""
+    counts = (said("60", "drops/min"), said("46", "drops/min"), GIVEN["counted"])
+    going = walk(RATE, GIVEN | {"counted": counts})
+    assert (going.status, going.branches) == ("finished", ["too-fast", "too-fast"])
+    assert going.asked.count("count") == 3
+    assert going.asked.count("level") == 3
+
+
+def test_a_slow_one_is_never_caught_up() -> None:
+    """Common practice: to the ordered rate and no faster; a slowing flow may be infiltration (Nursing Center)."""
+    going = walk(RATE, GIVEN | {"counted": (said("20", "drops/min"), GIVEN["counted"])})
+    assert (going.status, going.branches) == ("finished", ["too-slow"])
+    texts = " ".join(say.text for say in going.walker.says)
+    assert "and no faster" in texts
+    assert "Nothing is made good" in texts
+
+
+@pytest.mark.parametrize(
+    ("answer", "status", "branches"),
+    [
+        ("ordered rate stays", "finished", ["behind"]),
+        ("new rate ordered", "finished", ["behind", "new-order"]),
+        ("to end now", "abandoned", ["behind", "held"]),
+    ],
+)
+def test_a_bag_that_is_behind_goes_to_the_prescriber(answer: str, status: str, branches: list[str]) -> None:
+    """Common practice: a new rate only by a new order, read from the beginning."""
+    going = walk(RATE, GIVEN | {"level": ("bag is behind", "prescriber knows"), "behind-ask": answer})
+    assert (going.status, going.branches) == (status, branches)
+    assert "Do not open the clamp to make it good" in " ".join(say.text for say in going.walker.says)
+    assert going.asked.count("ordered-volume") == (2 if "new-order" in branches else 1)
+
+
+def test_a_bag_that_is_ahead_is_slowed_and_the_patient_looked_at() -> None:
+    """Common practice: overload shows in the patient."""
+    going = walk(RATE, GIVEN | {"level": "too much is in", "ahead-slow": "short of breath"})
+    assert (going.status, going.branches) == ("abandoned", ["ahead", "overload"])
+    assert going.asked[-3:] == ["overload-slow", "overload-call", "overload-write"]
+
+
+def test_a_whole_minute_is_counted() -> None:
+    """Common practice: a full minute, since each drop missed in fifteen seconds is four in the minute."""
+    going = walk(RATE, GIVEN, to="count").wait(58).say("counted to the end")
+    assert going.step == "count"
+    assert going.wait(2).say("counted to the end").step == "counted"
+
+
+def test_the_second_person_works_apart() -> None:
+    """ISMP Canada 2019: the first figure stays hidden until the second is in; a wrong one goes to a recount."""
+    script = GIVEN | {"second-person": ("second person comes", "two figures agreed")}
+    going = walk(RATE, script)
+    assert (going.status, going.branches) == ("finished", ["second-check-now"])
+    wrong = walk(RATE, script, to="drops-check").check(said("41", "drops/min"))
+    assert wrong.branch == "figures-disagree"
+    same = walk(RATE, script, to="drops-check").say("four one")
+    assert same.step == "drops-check"
+    assert "Another person has to check" in " ".join(same.walker.texts())
+
+
+def test_where_a_second_person_is_asked_is_local_policy() -> None:
+    going = walk(with_policy("infusion-rate", second_check="each time"), GIVEN, to="second-person")
+    assert "each time" in " ".join(going.walker.texts())
+
+
+@pytest.mark.parametrize(
+    ("first", "then"),
+    [
+        ("order", "identify"),  # common practice
+        ("hands-before-patient", "identify"),  # WHO 2009, moment 1
+        ("identify", "bag-label"),
+        ("agreement", "site"),
+        ("site", "count"),  # nothing is counted into a site that is not fit
+        ("line", "count"),
+        ("bag-label", "drop-factor"),  # MD0904: the factor is that of the set
+        ("ordered-volume", "flow"),  # MD0904
+        ("ordered-time", "flow"),
+        ("drop-factor", "drops"),
+        ("flow", "suits"),
+        ("patient", "suits"),
+        ("second-person", "counted"),  # ISMP: checked before it is used
+        ("drops", "count"),
+        ("counted", "steady"),
+        ("steady", "site-again"),
+        ("steady", "next-look"),
+        ("tidy", "hands-after"),  # WHO 2009, moments 4 and 5
+        ("level", "document"),
+        ("document", "sign"),
+    ],
+)
+def test_what_must_come_before_what(first: str, then: str) -> None:
+    assert comes_before(RATE, first, then)
+
+
+def test_what_a_record_would_not_forgive_is_critical() -> None:
+    """Common practice: order, identity, patient, bag, site, line, figures, count, record."""
+    assert critical(RATE) >= {
+        "order", "by-gravity", "hands-before-patient", "identify", "agreement", "allergies", "patient", "bag-label",
+        "site", "line", "ordered-volume", "ordered-time", "drop-factor", "flow", "suits", "drops", "second-person",
+        "level", "count", "counted", "steady", "site-again", "next-look", "hands-after", "document", "sign",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("setting", "value", "source"),
+    [
+        ("set-life", "96", "epic3 (from memory): not more often than every 96 hours"),
+        ("drop-least", "10", "MD0904: sets of 10, 15, 20 and 60 drops/mL"),
+        ("drop-most", "60", "MD0904"),
+        ("bag-height", "90", "common practice: about three feet"),
+        ("rub-time", "20 s", "WHO 2009: 20 to 30 s"),
+    ],
+)
+def test_settings_hold_published_figures(setting: str, value: str, source: str) -> None:
+    assert next(each for each in RATE.settings if each.id == setting).value == value, source
+
+
+def test_what_needs_a_pump_does_not_run_by_gravity() -> None:
+    """BCcampus 8.6: opioids and children; potassium, insulin and heparin from the high-alert list (ISMP)."""
+    step = RATE.step("by-gravity")
+    assert all(word in step.say for word in ("potassium", "insulin", "heparin", "opioids", "child"))
+    assert walk(RATE, GIVEN | {"by-gravity": "needs a pump"}).outcome.startswith("It may not run by gravity")
+
+
+def test_more_than_can_be_counted_is_asked_about() -> None:
+    """1,000 mL in one hour is 1,000 mL/h, which no figure of this check reaches (common practice: not by eye)."""
+    going = walk(RATE, GIVEN | {"ordered-time": "one hour"}, to="flow")
+    assert said("1000", "mL/h") not in going.walker.machine.allowed(going.walker.state)
+    going.say("figure is beyond", "really meant")
+    assert going.branch == "pump-needed"
+
+
+def test_what_came_apart_is_not_joined_again() -> None:
+    """epic3 (from memory): hub cleaned for 15 s; common practice: a new set."""
+    going = walk(RATE, GIVEN, to="line").say("came apart")
+    assert "never joined again" in " ".join(going.walker.texts())
+    assert going.out_of("line-open").step == "bag-label"
+
+
+def test_a_count_cannot_stand_beside_a_figure_that_may_be_left_out() -> None:
+    text = (FOLDER / "infusion-rate.yaml").read_text(encoding="utf-8")
+    once = "    critical: true\n    formula: drops\n"
+    assert text.count(once) == 1
+    with pytest.raises(ProcedureError, match=r"`beside` names `drops`, which is not critical"):
+        load_text(text.replace(once, "    formula: drops\n"))
