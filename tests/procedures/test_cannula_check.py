@@ -1,9 +1,10 @@
 """The cannula check: walked to its end, into every branch, and held against published guidance.
 
 Read: the published VIP table (0 and 1 observe, 2 resite, 3 and 4 resite and consider treatment, 5 treat); signs and
-first measures of infiltration and extravasation (Nursing Center pocket card); CDC 2011 through pages that quote it (72 to 96
-hours). From memory, verify: epic3, 2014 (each shift, out when not needed, changed for a reason, hub 15 s, 2 percent
-chlorhexidine in 70 percent alcohol, dressing 7 days, sodium chloride); CDC 2011 (48 hours after an emergency).
+first measures of infiltration and extravasation (Nursing Center pocket card); 72 to 96 hours in a hospital's policy.
+From memory, verify: epic3, 2014 (each shift, out when not needed, changed for a reason, hub 15 s, 2 percent
+chlorhexidine in 70 percent alcohol, dressing 7 days, sodium chloride); CDC 2011 (not more often than every 72 to 96
+hours; 48 hours after an emergency).
 """
 
 import pytest

@@ -25,7 +25,11 @@ from tests.procedures.walking import walk
 
 HANDS = procedure("hand-hygiene")
 MOTIONS = ["palms", "backs", "between", "knuckles", "thumbs", "fingertips"]
-WASH = {"method": "soap and water", "product": "lather is forming", "finish": ("lather is on", "tap is shut")}
+WASH: dict[str, str | tuple[str, ...]] = {
+    "method": "soap and water",
+    "product": "lather is forming",
+    "finish": ("lather is on", "tap is shut"),
+}
 ENDINGS = {
     "ring-stays": "return",
     "nails-long": "return",
@@ -144,7 +148,9 @@ def test_every_motion_and_the_time_are_critical() -> None:
 )
 def test_settings_hold_published_figures(setting: str, value: str, least: int, most: int, source: str) -> None:
     found = next(each for each in HANDS.settings if each.id == setting)
-    assert (found.value, found.least, found.most) == (value, least, most), source
+    assert found.value == value, source
+    assert found.least == least, source
+    assert found.most == most, source
 
 
 @pytest.mark.parametrize(("least", "early"), [("20 s", 19), ("30 s", 29)])
