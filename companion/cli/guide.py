@@ -39,6 +39,8 @@ def guide(
     overrides = parse_settings(set_ or [])
     loaded = load(find(procedure), overrides)
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
+    for line in turn.damage if turn is not None else ():
+        print(f"* Site history: {line}")
     clock = RealClock()
     notes = turn.notes() if turn is not None else ()
     mode = "bedside" if bedside else "rehearsal"

@@ -6,6 +6,7 @@ import pytest
 
 from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
+from companion.core.sites.zones import zone_named
 from companion.core.state import Done, State
 from companion.core.values import Value
 from companion.errors import UsageError
@@ -21,9 +22,9 @@ def tag(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> str:
     return own_books(RealClock()).new()
 
 
-def _state(*done: str) -> State:
+def _state(*done: str, chosen: str = "right abdomen") -> State:
     entries = tuple(Done(step, None, "", 0) for step in done)
-    return State(values={"site": Value(type="choice", text="left abdomen")}, done=entries)
+    return State(values={"site": Value(type="choice", text=chosen)}, done=entries)
 
 
 def test_the_proposal_is_said_and_the_used_spot_noted_and_then_rested(tag: str) -> None:
@@ -33,6 +34,13 @@ def test_the_proposal_is_said_and_the_used_spot_noted_and_then_rested(tag: str) 
     assert turn.settle(_state("site", "inject")).startswith(f"Site noted under {tag}")
     (again,) = TurnOfSite(INSULIN, tag).notes()
     assert again.text != note.text
+
+
+def test_in_another_zone_than_the_one_proposed_only_the_zone_is_noted(tag: str) -> None:
+    """Which spot of it was used, nobody has said."""
+    TurnOfSite(INSULIN, tag).settle(_state("site", "inject", chosen="left thigh"))
+    (use,) = own_books(RealClock()).read(tag).history.uses()
+    assert use.place == zone_named("left thigh").code  # type: ignore[union-attr]
 
 
 def test_nothing_is_noted_unless_it_was_given(tag: str) -> None:
