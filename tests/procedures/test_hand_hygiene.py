@@ -1,7 +1,7 @@
 """Hand hygiene: walked to its end by rub and by wash, into every branch, and held against published guidance.
 
-Read: WHO Guidelines on Hand Hygiene in Health Care, 2009, in the notes and in pages that quote it (20 to 30 s and 40 to
-60 s for the whole, six motions in order, five moments, alcohol for clean hands and soap for soiled ones). From memory,
+Read: WHO Guidelines on Hand Hygiene in Health Care, 2009, through pages that quote it (20 to 30 s and 40 to 60 s
+for the whole, six motions in order, five moments, alcohol for clean hands and soap for soiled ones). From memory,
 verify: WHO 2009 on rings and on nails of at most 5 mm; epic3, 2014, on covering cuts.
 """
 

@@ -1,8 +1,8 @@
 """The gravity infusion rate check: walked to its end, into every branch, and held against published figures.
 
 Read: BCcampus 8.6, its first part (a prescriber orders the rate; gravity by clamp and drops; pumps for opioids and
-children); Nursing Center pocket card (infiltration); ISMP Canada 2019; MD0904 (the drops depend on the set). From memory,
-verify: epic3, 2014 (sets not more often than every 96 hours). Never catching up by the clamp is common practice.
+children); Nursing Center pocket card (infiltration); ISMP Canada 2019; MD0904 (the drops depend on the set). From
+memory, verify: epic3, 2014 (sets not more often than every 96 hours). Never catching up by the clamp is common practice.
 """
 
 import pytest
@@ -29,7 +29,7 @@ def said(figure: str, unit: str) -> str:
     return say_value(Value(type="number", text=figure, unit=unit))
 
 
-# MD0904 and F row 27 of the notes: 1,000 mL over 8 h are 125 mL/h; with 20 drops/mL 41.67, so 42 drops/min (row 6).
+# A course handout: 1,000 mL over 8 h are 125 mL/h. MD0904: 125 mL/h with 20 drops/mL are 41.67, so 42 drops/min.
 GIVEN = {
     "ordered-volume": "one thousand milliliters",
     "ordered-time": "eight hours",
