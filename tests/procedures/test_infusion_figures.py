@@ -37,7 +37,7 @@ def test_worked_examples(volume: str, hours: str, factor: str, flow: str, drops:
         "flow": said(flow, "mL/h"),
         "drops": said(drops, "drops/min"),
     }
-    going = walk(RATE, script, to="second-person")
+    going = walk(RATE, script, to="level")
     assert (going.value("flow"), going.value("drops")) == (f"{flow} mL/h", f"{drops} drops/min"), source
     assert going.branches == []
     # a second way to the same figure, apart from the program's own arithmetic
@@ -54,7 +54,7 @@ def test_short_infusions_are_ordered_in_minutes() -> None:
             "ordered-time": said(minutes, "min"),
             "drop-factor": said(factor, "drops/mL"),
         }
-        going = walk(local, script, to="second-person")
+        going = walk(local, script, to="level")
         assert (going.value("flow"), going.value("drops")) == (f"{flow} mL/h", f"{drops} drops/min")
 
 
