@@ -194,4 +194,4 @@ def _standing(
 
 
 def _note(done: Done) -> str:
-    return done.note + (f" in {done.branch}" if done.branch else "")
+    return (done.note + (f" in {done.branch}" if done.branch else "")).strip()
