@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from threading import Lock
 
 import numpy as np
 
@@ -22,12 +23,14 @@ from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_model import ScorerModel
 from companion.hearing.scorer_search import LEAD, Found, Scores, Search
+from companion.hearing.scorer_variants import is_number
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
 
 NAME = "scorer"
 _KEPT_LATTICES = 32
 _LONGEST_S = 30
+_LATIN = re.compile(r"[a-zà-öø-ÿ'’]+", re.IGNORECASE)
 _IDLE = frozenset(ENGLISH.fillers)
 _DECOY_SAID = -3.0
 """Margin from which a decoy was really said, so that a near miss is asked about."""
@@ -53,12 +56,14 @@ class PhraseScorer:
     def __init__(self, model: ScorerModel) -> None:
         self._model = model
         self._lattices: OrderedDict[tuple[str, ...], Lattice] = OrderedDict()
+        self._lock = Lock()
+        """Guards the kept networks: a decision begun ahead runs in another thread."""
         self._ahead = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scorer")
 
     def unknown_words(self, phrases: Iterable[str]) -> tuple[str, ...]:
-        """None: the model spells any English word."""
-        del phrases
-        return ()
+        """Words in other than Latin letters: the model was taught English, and spells any word of it."""
+        words = dict.fromkeys(word for phrase in phrases for word in phrase.split(" "))
+        return tuple(word for word in words if not _LATIN.fullmatch(word))
 
     def listen(self, expected: Expected) -> Listening:
         """Start on an utterance. Raises HearingError when nothing is expected."""
@@ -91,26 +96,28 @@ class PhraseScorer:
         # Idle talk needs no decoy here: free writing stands for it, and in noise a short one would win by being short.
         decoys = (decoy for decoy in expected.decoys if decoy not in _IDLE)
         key = tuple(dict.fromkeys((*expected.phrases, *decoys)))
-        if key in self._lattices:
-            self._lattices.move_to_end(key)
-        else:
-            self._lattices[key] = Lattice(key, self._model.tokenizer)
-            if len(self._lattices) > _KEPT_LATTICES:
-                self._lattices.popitem(last=False)
-        return self._lattices[key]
+        with self._lock:
+            if key in self._lattices:
+                self._lattices.move_to_end(key)
+            else:
+                self._lattices[key] = Lattice(key, self._model.tokenizer)
+                if len(self._lattices) > _KEPT_LATTICES:
+                    self._lattices.popitem(last=False)
+            return self._lattices[key]
 
     def judge(self, utterance: Utterance, expected: Expected) -> Scores:
         """How likely each phrase and decoy is."""
-        encoded = self._model.encode(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
+        encoded = self._model.encode(utterance.sound)
         return Search(self._model.weights, self.lattice(expected), encoded).run()
 
     def evidence(self, found: Found, scores: Scores) -> Evidence:
         """The measures of one of `scores.found` that the calibration is made of."""
-        rival = max((other.chance for other in scores.found if other is not found), default=-np.inf)
+        # Two phrases of the same writing ("zero point five", "nought point five") are one to the model: no rivals.
+        rivals = (other.chance for other in scores.found if other.tokens != found.tokens)
         written, free = (words_in(self._model.tokenizer.decode(t)) for t in (found.tokens, scores.free_tokens))
         return Evidence(
             margin=found.chance - scores.free,
-            lead=min(max(found.chance - rival, -LEAD), LEAD),
+            lead=min(max(found.chance - max(rivals, default=-np.inf), -LEAD), LEAD),
             contained=len(free) > len(written) and _in_order(written, free),
             words=len(found.phrase.split(" ")),
         )
@@ -130,6 +137,8 @@ class PhraseScorer:
         utterance = prepare(samples)
         if utterance.empty:
             return hearing("silence", None, None, _NOTHING, "no speech was found")
+        if utterance.sound.size > _LONGEST_S * SAMPLE_RATE:
+            return hearing("other", None, None, _NOTHING, "it was longer than any phrase")
         scores = self.judge(utterance, expected)
         if not scores.found:
             return hearing("other", None, None, _NOTHING, "it was none of the phrases")
@@ -141,7 +150,9 @@ class PhraseScorer:
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
         evidence = self.evidence(allowed, scores)
         chance = probability(evidence)
-        if allowed is top and chance >= (ACCEPT_STRICT if expected.strict else ACCEPT):
+        # A number taken for another is worse than one asked for again.
+        strict = expected.strict or any(is_number(word) for word in allowed.phrase.split(" "))
+        if allowed is top and chance >= (ACCEPT_STRICT if strict else ACCEPT):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
         reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
         if chance >= UNCLEAR:

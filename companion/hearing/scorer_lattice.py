@@ -3,7 +3,14 @@
 from collections.abc import Iterable
 
 from companion.hearing.scorer_tokens import SPACE, Tokenizer
-from companion.hearing.scorer_variants import edges, is_number
+from companion.hearing.scorer_variants import edges_from, is_number
+
+State = tuple[int, int, tuple[int, ...], bool]
+"""Phrase, place in it (words before it are written), tokens still to be written to get there, and whether the last
+thing written was a mark, after which no second one may follow."""
+
+BEGINNING: tuple[State, ...] = ((-1, 0, (), False),)
+"""Where every phrase begins."""
 
 _REPEATED = 2
 """Words of the longest phrase that may be said several times over: "stop, stop". Never a number: "five five" is two."""
@@ -12,82 +19,66 @@ _AFTER = (".", ",", "!", "?", "...")
 
 
 class Lattice:
-    """A network whose states are numbers. State 0 is the beginning of every phrase."""
+    """A network that is never drawn whole: a thousand phrases have a few hundred thousand places."""
 
     def __init__(self, phrases: Iterable[str], tokenizer: Tokenizer) -> None:
         self.phrases = tuple(phrases)
-        self._next: list[dict[int, list[int]]] = [{}]
-        self._ends: list[int] = [-1]
-        self._owner: list[int] = [-1]
-        between = [tokenizer.encode_piece(mark) for mark in _BETWEEN]
-        after = [tokenizer.encode_piece(mark) for mark in _AFTER]
-        for number, phrase in enumerate(self.phrases):
-            self._add(number, tuple(phrase.split(" ")), tokenizer, between, after)
+        self._words = [tuple(phrase.split(" ")) for phrase in self.phrases]
+        self._tokenizer = tokenizer
+        self._between = [tokenizer.encode_piece(mark) for mark in _BETWEEN]
+        self._after = [tokenizer.encode_piece(mark) for mark in _AFTER]
+        self._known: dict[State, dict[int, tuple[State, ...]]] = {}
 
-    def _state(self, owner: int, ends: int = -1) -> int:
-        self._next.append({})
-        self._ends.append(ends)
-        self._owner.append(owner)
-        return len(self._next) - 1
-
-    def _add(
-        self,
-        number: int,
-        words: tuple[str, ...],
-        tokenizer: Tokenizer,
-        between: list[tuple[int, ...]],
-        after: list[tuple[int, ...]],
-    ) -> None:
-        last = len(words)
-        places = [0, *(self._state(number) for _ in words[1:]), self._state(number, number)]
-        # After a comma or full stop the phrase goes on as before, but no second mark may follow.
-        marked = [0, *(self._state(number) for _ in words[1:])]
-        for start, end, written in edges(words):
-            for text in written:
-                tokens = [token for part in _parts(text) for token in tokenizer.encode_piece(part)]
-                self._path(number, places[start], tokens, places[end])
-                if start and text.startswith(SPACE):
-                    self._path(number, marked[start], tokens, places[end])
-        for place in range(1, last):
-            for mark in between:
-                self._path(number, places[place], list(mark), marked[place])
-        over = self._state(number, number)
-        for mark in after:
-            self._path(number, places[last], list(mark), over)
-        if last <= _REPEATED and not any(is_number(word) for word in words):
-            for _, end, written in (edge for edge in edges(words) if edge[0] == 0):
-                for text in written:
-                    tokens = [token for part in _parts(text) for token in tokenizer.encode_piece(part)]
-                    self._path(number, places[last], tokens, places[end])
-                    self._path(number, over, tokens, places[end])
-
-    def _path(self, number: int, start: int, tokens: list[int], end: int) -> None:
-        for token in tokens[:-1]:
-            onward = self._state(number)
-            self._next[start].setdefault(token, []).append(onward)
-            start = onward
-        self._next[start].setdefault(tokens[-1], []).append(end)
-
-    def onward(self, states: tuple[int, ...]) -> dict[int, tuple[int, ...]]:
+    def onward(self, states: tuple[State, ...]) -> dict[int, tuple[State, ...]]:
         """Each token that may come next in any of `states`, and the states it leads to."""
         if len(states) == 1:
-            return {token: tuple(ends) for token, ends in self._next[states[0]].items()}
-        merged: dict[int, list[int]] = {}
+            return self._from(states[0])
+        merged: dict[int, dict[State, None]] = {}
         for state in states:
-            for token, ends in self._next[state].items():
-                merged.setdefault(token, []).extend(ends)
-        return {token: tuple(dict.fromkeys(ends)) for token, ends in merged.items()}
+            for token, ends in self._from(state).items():
+                merged.setdefault(token, {}).update(dict.fromkeys(ends))
+        return {token: tuple(ends) for token, ends in merged.items()}
 
-    def complete(self, states: tuple[int, ...]) -> tuple[int, ...]:
+    def complete(self, states: tuple[State, ...]) -> tuple[int, ...]:
         """Numbers of the phrases that may end here."""
-        return tuple(dict.fromkeys(self._ends[state] for state in states if self._ends[state] >= 0))
+        done = (n for n, place, pending, _ in states if n >= 0 and not pending and place == len(self._words[n]))
+        return tuple(dict.fromkeys(done))
 
-    def owners(self, states: tuple[int, ...]) -> set[int]:
-        """Numbers of the phrases that may still come of any of `states`, the beginning left out."""
-        return {self._owner[state] for state in states}
+    def owners(self, states: tuple[State, ...]) -> set[int]:
+        """Numbers of the phrases that may still come of any of `states`."""
+        return {state[0] for state in states}
 
+    def _from(self, state: State) -> dict[int, tuple[State, ...]]:
+        number, place, pending, marked = state
+        if pending:
+            return {pending[0]: ((number, place, pending[1:], marked),)}
+        if state not in self._known:
+            found: dict[int, dict[State, None]] = {}
+            for tokens, end, mark in self._steps(number, place, marked) if number >= 0 else self._first_steps():
+                found.setdefault(tokens[0], {})[(end[0], end[1], tokens[1:], mark)] = None
+            self._known[state] = {token: tuple(ends) for token, ends in found.items()}
+        return self._known[state]
 
-def _parts(text: str) -> list[str]:
-    """Split at inner spaces, so that each word is encoded by itself."""
-    head, *rest = text.split(SPACE)
-    return [part for part in ([head] if head else []) + [SPACE + part for part in rest] if part]
+    def _first_steps(self) -> Iterable[tuple[tuple[int, ...], tuple[int, int], bool]]:
+        for number in range(len(self.phrases)):
+            yield from self._steps(number, 0, False)
+
+    def _steps(self, number: int, place: int, marked: bool) -> Iterable[tuple[tuple[int, ...], tuple[int, int], bool]]:
+        """Tokens, the phrase and place they lead to, and whether they are a mark."""
+        words = self._words[number]
+        last = len(words)
+        begins_again = place == last <= _REPEATED and not any(is_number(word) for word in words)
+        if place < last or begins_again:
+            for end, written in edges_from(words, place % last):
+                for text in written:
+                    if text.startswith(SPACE) or not marked:
+                        yield self._tokens(text), (number, end), False
+        if place and not marked:
+            for mark in self._after if place == last else self._between:
+                yield mark, (number, place), True
+
+    def _tokens(self, text: str) -> tuple[int, ...]:
+        """Each word is encoded by itself, with the space before it."""
+        head, *rest = text.split(SPACE)
+        parts = ([head] if head else []) + [SPACE + part for part in rest]
+        return tuple(token for part in parts for token in self._tokenizer.encode_piece(part))

@@ -10,14 +10,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from companion.hearing.scorer_decoder import END, START, TokenTree
-from companion.hearing.scorer_lattice import Lattice
+from companion.hearing.scorer_lattice import BEGINNING, Lattice, State
 from companion.hearing.scorer_weights import DecoderWeights, Floats
 
 SLACK = 9.0
 """Nats below free writing at which a branch is left alone."""
-LEAD = 6.0
+LEAD = 4.5
 """Nats below the best complete phrase at which a branch is left alone: a lead beyond this counts no more."""
-_LIKELY = 4.0
+_LIKELY = 3.0
 """Nats below the best within which a branch is worth scoring ahead of need."""
 _TRIFLE = 3.5
 """Nats below its phrase's own sum at which one more written form is left out: it adds at most three hundredths."""
@@ -31,7 +31,7 @@ _FREE_MORE = 6
 
 @dataclass
 class _Node:
-    states: tuple[int, ...]
+    states: tuple[State, ...]
     logp: float
     parent: "_Node | None"
     token: int
@@ -40,7 +40,7 @@ class _Node:
     likeliest: tuple[int, float] | None = None
     """The next token that free writing would choose, and its chance."""
     children: dict[int, "_Node"] = field(default_factory=dict)
-    onward: dict[int, tuple[int, ...]] | None = None
+    onward: dict[int, tuple[State, ...]] | None = None
 
     def tokens(self) -> list[int]:
         node, out = self, []
@@ -82,7 +82,7 @@ class Search:
     def __init__(self, weights: DecoderWeights, lattice: Lattice, encoded: Floats) -> None:
         self._lattice = lattice
         self._tree = TokenTree(weights, encoded)
-        self._root = _Node((0,), 0.0, None, START, 0)
+        self._root = _Node(BEGINNING, 0.0, None, START, 0)
         self._waiting: list[_Node] = []
         self._sums: dict[int, float] = {}
         self._best_way: dict[int, tuple[float, _Node]] = {}
@@ -140,7 +140,7 @@ class Search:
             node.children[token] = _Node(states, -math.inf, node, token, node.depth + 1)
         return node.children[token]
 
-    def _onward(self, node: _Node) -> dict[int, tuple[int, ...]]:
+    def _onward(self, node: _Node) -> dict[int, tuple[State, ...]]:
         if node.onward is None:
             node.onward = self._lattice.onward(node.states) if node.states else {}
         return node.onward

@@ -83,8 +83,8 @@ _REGIONS = (
 )
 _ORDINALS = {num2words(n, to="ordinal").replace("-", " "): num2words(n, to="ordinal_num") for n in range(1, 100)}
 
-Edge = tuple[int, int, tuple[str, ...]]
-"""From word, to word (exclusive), and the ways to write what lies between; `SPACE` marks a leading space."""
+Edge = tuple[int, tuple[str, ...]]
+"""To which word (exclusive), and the ways to write what lies between; `SPACE` marks a leading space."""
 
 
 def is_number(word: str) -> bool:
@@ -92,21 +92,24 @@ def is_number(word: str) -> bool:
     return word in _ORDINALS or word in ("point", "half", "hundred", "thousand") or bool(_figures((word,)))
 
 
-def edges(words: tuple[str, ...]) -> list[Edge]:
-    """Every way to write each stretch of a phrase."""
-    found: list[Edge] = [(i, i + 1, _single(word)) for i, word in enumerate(words)]
-    for i in range(len(words) - 1):
-        pair = words[i : i + 2]
-        found.append((i, i + 2, _cases("-".join(pair)) + _cases("".join(pair))))
-    for i in range(len(words)):
-        for j in range(i + 1, min(len(words), i + _LONGEST_NUMBER) + 1):
-            figures = _figures(words[i:j])
-            if figures:
-                found.append((i, j, tuple(SPACE + f for f in figures)))
-            if j - i > 1 and all(len(word) == 1 and word.isalpha() for word in words[i:j]):
-                letters = "".join(words[i:j]).upper()
-                found.append((i, j, (SPACE + letters, SPACE + ".".join(letters) + ".", SPACE + letters.lower())))
+def edges_from(words: tuple[str, ...], start: int) -> list[Edge]:
+    """Every way to write each stretch of a phrase that begins at word `start`."""
+    found: list[Edge] = [(start + 1, _single(words[start]))]
+    if start + 2 <= len(words):
+        found.append((start + 2, _compound(*words[start : start + 2])))
+    for end in range(start + 1, min(len(words), start + _LONGEST_NUMBER) + 1):
+        stretch = words[start:end]
+        if figures := _figures(stretch):
+            found.append((end, tuple(SPACE + figure for figure in figures)))
+        if len(stretch) > 1 and all(len(word) == 1 and word.isalpha() for word in stretch):
+            letters = "".join(stretch).upper()
+            found.append((end, (SPACE + letters, SPACE + ".".join(letters) + ".", SPACE + letters.lower())))
     return found
+
+
+@lru_cache(maxsize=10_000)
+def _compound(left: str, right: str) -> tuple[str, ...]:
+    return _cases(f"{left}-{right}") + _cases(left + right)
 
 
 @lru_cache(maxsize=10_000)

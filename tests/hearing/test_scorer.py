@@ -91,6 +91,17 @@ def test_a_part_of_what_was_said_is_not_it(scorer: PhraseScorer) -> None:
     assert hear(scorer, Expected(phrases), read_sound(CARDS / "005.wav")).verdict != "accepted"
 
 
+def test_half_a_minute_of_talk_is_no_phrase(scorer: PhraseScorer) -> None:
+    need_human_sound()
+    talk = np.tile(read_sound(SENTENCES / "sense_and_sensibility_01_austen_64kb-0870.wav"), 5)
+    heard = hear(scorer, Expected(("confirmed",)), talk)
+    assert (heard.verdict, heard.reason) == ("other", "it was longer than any phrase")
+
+
+def test_only_latin_letters_are_known(scorer: PhraseScorer) -> None:
+    assert scorer.unknown_words(["gloves on", "naïve", "정지 on", "it's"]) == ("정지",)
+
+
 def test_dictation(scorer: PhraseScorer) -> None:
     need_human_sound()
     heard = scorer.dictate(read_sound(SENTENCES / "sense_and_sensibility_01_austen_64kb-0930.wav"))

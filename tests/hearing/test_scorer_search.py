@@ -7,7 +7,7 @@ import numpy as np
 from companion.hearing.files import read_sound
 from companion.hearing.scorer_audio import prepare
 from companion.hearing.scorer_decoder import END, START, TokenTree
-from companion.hearing.scorer_lattice import Lattice
+from companion.hearing.scorer_lattice import BEGINNING, Lattice, State
 from companion.hearing.scorer_search import LEAD, Search
 from companion.hearing.scorer_weights import Floats
 from tests.hearing.scorer_parts import CARDS, need_human_sound, scorer_model
@@ -21,7 +21,7 @@ def encoded(clip: str) -> Floats:
 def every_form(lattice: Lattice) -> list[tuple[int, ...]]:
     """Each sequence of tokens that the network of a single phrase accepts."""
     found: list[tuple[int, ...]] = []
-    open_ends: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((), (0,))]
+    open_ends: list[tuple[tuple[int, ...], tuple[State, ...]]] = [((), BEGINNING)]
     while open_ends:
         tokens, states = open_ends.pop()
         if lattice.complete(states):
@@ -85,7 +85,7 @@ def test_a_short_phrase_may_be_said_twice_but_not_a_number() -> None:
         ("the fifth", False),
     ):
         lattice = Lattice([phrase], tokenizer)
-        states: tuple[int, ...] = (0,)
+        states = BEGINNING
         for token in tokenizer.encode(f"{phrase} {phrase}"):
             states = lattice.onward(states).get(token, ())
         assert bool(lattice.complete(states)) is twice, phrase

@@ -1,19 +1,18 @@
 """The ways a phrase may be written: what must be among them, and what must not."""
 
-from itertools import pairwise
-
 import pytest
 
 from companion.hearing.scorer_tokens import SPACE
-from companion.hearing.scorer_variants import edges
+from companion.hearing.scorer_variants import edges_from
 
 
 def writings(phrase: str) -> set[str]:
     """Every whole way to write a phrase."""
     words = tuple(phrase.split(" "))
     ways: list[set[str]] = [{""}] + [set() for _ in words]
-    for start, end, written in sorted(edges(words)):
-        ways[end] |= {before + text for before in ways[start] for text in written}
+    for start in range(len(words)):
+        for end, written in edges_from(words, start):
+            ways[end] |= {before + text for before in ways[start] for text in written}
     return {way.replace(SPACE, " ").strip() for way in ways[len(words)]}
 
 
@@ -68,6 +67,7 @@ def test_never_another_sound(phrase: str, written: str) -> None:
 
 def test_edges_cover_the_phrase_in_order() -> None:
     words = ("draw", "up", "one", "hundred", "and", "five")
-    assert all(0 <= start < end <= len(words) and written for start, end, written in edges(words))
-    singles = sorted((start, end) for start, end, _ in edges(words) if end == start + 1)
-    assert set(pairwise(range(len(words) + 1))) <= set(singles)
+    for start in range(len(words)):
+        ends = [end for end, written in edges_from(words, start) if written]
+        assert start + 1 in ends
+        assert all(start < end <= len(words) for end in ends)
