@@ -29,8 +29,9 @@ class Evidence:
 NAMES = ("one", "margin", "contained")
 WEIGHTS = (4.97, 0.84, -4.5)
 
-ACCEPT, ACCEPT_STRICT, UNCLEAR = 0.5, 0.8, 0.05
-"""Chance from which a phrase is accepted, accepted at a critical step, and asked about rather than passed by."""
+ACCEPT, ACCEPT_NUMBER, ACCEPT_STRICT, UNCLEAR = 0.5, 0.7, 0.8, 0.05
+"""Chance from which a phrase is accepted, accepted with a number in it (a number taken for another is worse than one
+asked for again), accepted at a critical step, and asked about rather than passed by."""
 
 
 def features(evidence: Evidence) -> tuple[float, ...]:

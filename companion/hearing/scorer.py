@@ -17,7 +17,7 @@ from threading import Lock
 import numpy as np
 
 from companion.errors import HearingError
-from companion.hearing.calibration import ACCEPT, ACCEPT_STRICT, UNCLEAR, Evidence, probability
+from companion.hearing.calibration import ACCEPT, ACCEPT_NUMBER, ACCEPT_STRICT, UNCLEAR, Evidence, probability
 from companion.hearing.decoy_tables import ENGLISH
 from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
@@ -150,14 +150,18 @@ class PhraseScorer:
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
         evidence = self.evidence(allowed, scores)
         chance = probability(evidence)
-        # A number taken for another is worse than one asked for again.
-        strict = expected.strict or any(is_number(word) for word in allowed.phrase.split(" "))
-        if allowed is top and chance >= (ACCEPT_STRICT if strict else ACCEPT):
+        if allowed is top and chance >= _threshold(allowed.phrase, expected.strict):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
         reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
         if chance >= UNCLEAR:
             return hearing("unclear", None, top.phrase, evidence.margin, reason, chance)
         return hearing("other", None, top.phrase, evidence.margin, "it was none of the phrases", chance)
+
+
+def _threshold(phrase: str, strict: bool) -> float:
+    if strict:
+        return ACCEPT_STRICT
+    return ACCEPT_NUMBER if any(is_number(word) for word in phrase.split(" ")) else ACCEPT
 
 
 def words_in(written: str) -> list[str]:

@@ -6,6 +6,7 @@ import pytest
 
 from companion.hearing.calibration import (
     ACCEPT,
+    ACCEPT_NUMBER,
     ACCEPT_STRICT,
     NAMES,
     UNCLEAR,
@@ -44,7 +45,7 @@ def test_more_words_than_the_phrase_count_against_it() -> None:
 
 
 def test_thresholds_are_in_order() -> None:
-    assert 0 < UNCLEAR < ACCEPT < ACCEPT_STRICT < 1
+    assert 0 < UNCLEAR < ACCEPT < ACCEPT_NUMBER < ACCEPT_STRICT < 1
 
 
 def test_extreme_measures_give_a_chance() -> None:
