@@ -11,8 +11,10 @@ from functools import lru_cache
 from num2words import num2words
 
 from companion.core.numbers import NumberError, parse_number, plain
+from companion.hearing.pronunciation import phonemes
 from companion.hearing.scorer_tokens import SPACE
 
+_SHORTEST_COMPOUND = 5
 _LONGEST_NUMBER = 9
 """Words of the longest number that is also tried in figures."""
 
@@ -103,7 +105,8 @@ def edges_from(words: tuple[str, ...], start: int) -> list[Edge]:
             found.append((end, tuple(SPACE + figure for figure in figures)))
         if len(stretch) > 1 and all(len(word) == 1 and word.isalpha() for word in stretch):
             letters = "".join(stretch).upper()
-            found.append((end, (SPACE + letters, SPACE + ".".join(letters) + ".", SPACE + letters.lower())))
+            dotted = ".".join(letters) + "."
+            found.append((end, tuple(SPACE + form for form in (letters, dotted, letters.lower(), dotted.lower()))))
     return found
 
 
@@ -118,15 +121,28 @@ def _single(word: str) -> tuple[str, ...]:
     for old, new in _REGIONS:
         if old in word[1:]:
             written.append(word[0] + word[1:].replace(old, new, 1))
+    written += _split(word)
     forms = [form for spelling in written for form in _cases(spelling)]
     forms += [spelling for spelling in written if spelling in _ATTACHED]
     return tuple(dict.fromkeys(forms))
 
 
+def _split(word: str) -> list[str]:
+    """A compound as two words, where they sound as it does: "log in" for "login"."""
+    if len(word) < _SHORTEST_COMPOUND or not (whole := phonemes(word)):
+        return []
+    found = []
+    for at in range(2, len(word) - 1):
+        left, right = word[:at], word[at:]
+        if any((*a, *b) in whole for a in phonemes(left) for b in phonemes(right)):
+            found += [f"{left} {right}", f"{left}-{right}"]
+    return found
+
+
 def _cases(word: str) -> tuple[str, ...]:
     """As it is, and with a capital; short words also all in capitals."""
     forms = [word, word[:1].upper() + word[1:]]
-    if len(word) <= 3:
+    if len(word) <= 4:
         forms.append(word.upper())
     return tuple(dict.fromkeys(SPACE + form.replace(" ", SPACE) for form in forms))
 

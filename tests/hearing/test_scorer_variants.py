@@ -44,6 +44,8 @@ def writings(phrase: str) -> set[str]:
         ("recheck it", "Recheck it"),
         ("re check it", "Re-check it"),
         ("yes", "Yes"),
+        ("login incorrect", "Log in incorrect"),
+        ("nine a m", "9 a.m."),
     ],
 )
 def test_is_among_the_writings(phrase: str, written: str) -> None:
@@ -59,6 +61,7 @@ def test_is_among_the_writings(phrase: str, written: str) -> None:
         ("five", "0.5"),
         ("zero point one four", "14"),
         ("left", "right"),
+        ("therapist", "the rapist"),
     ],
 )
 def test_never_another_sound(phrase: str, written: str) -> None:
