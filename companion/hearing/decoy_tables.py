@@ -10,7 +10,7 @@ class DecoyTable:
     opposites: dict[str, tuple[str, ...]]
     """Words that make the phrase mean something else."""
     sounds: dict[str, tuple[str, ...]]
-    """Words that sound alike, numbers first of all."""
+    """Words that sound alike and mean something else. No mere rhymes: one that nobody would say only steals replies."""
     not_: str
     denied_patterns: tuple[str, ...]
     """Ways of denying a whole phrase, which stands at `{}`."""
@@ -123,38 +123,18 @@ ENGLISH = DecoyTable(
         "two/ten",
         "three/two",
         "eight/eighty",
-        "ten/tenth",
         "zero/four",
         "units/minutes",
         "milliliters/milligrams",
         "millilitres/milligrams",
         "milligrams/micrograms",
-        "checked/checking",
-        "vial/file",
-        "dose/nose",
-        "swab/swap",
-        "hands/pens",
-        "gloves/glass",
-        "site/side",
-        "needle/little",
-        "sharps/shots",
-        "repeat/the heat",
-        "pause/cause",
-        "stop/shop",
-        "help/held",
-        "why/while",
-        "back/bag",
-        "ready/already",
-        "done/down",
-        "yes/yet",
-        "no/know",
     ),
     not_="not",
     denied_patterns=("not {}", "no {}", "{} not yet", "{} no", "not yet {}", "haven't {}", "don't {}", "isn't {}"),
     denials=_words("no not never none cannot don't haven't hasn't isn't aren't wasn't didn't doesn't won't"),
     light=_words("the a an is are was of in on to at up it i my and has have been be not no"),
     fillers=(
-        *("okay", "yeah", "um", "uh", "hmm", "oh", "well", "so", "hello", "hi", "what", "the", "and", "you"),
+        *("okay", "yeah", "um", "uh", "hmm", "oh", "well", "so", "hello", "hi", "what"),
         *("thank you", "thanks", "please", "sorry", "excuse me", "good morning", "all right", "of course"),
         *("i know", "i see", "i don't know", "let me see", "what is it", "where is it", "here you are"),
         *("just a moment", "one moment", "wait a minute", "hold on", "not yet", "not now", "come in", "are you okay"),

@@ -44,12 +44,13 @@ def _made(phrases: tuple[str, ...], language: str, fillers: bool) -> tuple[str, 
     if table is None:
         return ()
     allowed = set(phrases)
-    sounds = {spoken(phrase.split()) for phrase in phrases} - {None}
     share = FEW if len(phrases) <= LARGE else MANY
     rows: list[list[str]] = []
     for phrase in phrases:
         fresh = dict.fromkeys(
-            near for near in near_misses(phrase, table) if near not in allowed and not _sounds_alike(near, phrase)
+            near
+            for near in near_misses(phrase, table)
+            if near not in allowed and not _sounds_alike(near, phrase) and not _is_two_of(near, allowed)
         )
         rows.append(list(fresh)[:share])
     ranked = (near for rank in zip_longest(*rows) for near in rank if near is not None)
@@ -65,6 +66,12 @@ def _sounds_alike(one: str, other: str) -> bool:
     return len(ours) == len(theirs) and all(
         a == b or not set(phonemes(a)).isdisjoint(phonemes(b)) for a, b in zip(ours, theirs, strict=True)
     )
+
+
+def _is_two_of(near: str, allowed: set[str]) -> bool:
+    """True for one allowed phrase after another, such as "no help", which would steal both."""
+    words = near.split()
+    return any(" ".join(words[:cut]) in allowed and " ".join(words[cut:]) in allowed for cut in range(1, len(words)))
 
 
 def near_misses(phrase: str, table: DecoyTable) -> Iterator[str]:
@@ -104,8 +111,11 @@ def _denied(words: list[str], table: DecoyTable) -> Iterator[str]:
 
 
 def _parts(words: list[str], table: DecoyTable) -> Iterator[str]:
-    """The phrase without its last word, or without its first, where that still is something said."""
-    if len(words) > 1:
-        for part in (words[:-1], words[1:]):
-            if any(word not in table.light for word in part):
-                yield " ".join(part)
+    """The phrase without its last word, or without its first, where that still is something said.
+
+    A light word at the beginning is often swallowed and not missed, so the rest of the phrase is no decoy.
+    """
+    parts = [words[:-1]] if words[0] in table.light else [words[:-1], words[1:]]
+    for part in parts:
+        if any(word not in table.light for word in part):
+            yield " ".join(part)

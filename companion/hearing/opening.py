@@ -9,7 +9,7 @@ import numpy as np
 
 from companion.ports.sound import SAMPLE_RATE, Samples
 
-BEFORE_S, AFTER_S = 0.25, 0.55
+BEFORE_S, AFTER_S = 0.1, 0.7
 """The stretch around the beginning of speech that is averaged."""
 _GIVE_UP_S = 3.0
 """When no beginning has been found by then, decoding begins all the same."""
