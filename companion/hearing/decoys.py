@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import zip_longest
 
 from companion.hearing.decoy_tables import DecoyTable, table_for
-from companion.hearing.phone_distance import same_sound, spoken
+from companion.hearing.phone_distance import same_sound
 from companion.hearing.pronunciation import phonemes
 
 FEW, MANY = 6, 2
