@@ -1,5 +1,6 @@
 """`companion demo`: the main job by voice, with nobody in the room but sound files."""
 
+from contextlib import closing
 from pathlib import Path
 from typing import Annotated
 
@@ -7,7 +8,7 @@ import typer
 
 from companion import places
 from companion.cli.guide import CAUTION
-from companion.cli.parts import finish, opening_of, signing_key
+from companion.cli.parts import opening_of, signing_key
 from companion.cli.stage import Stage
 from companion.datafiles import packaged
 from companion.loading import find, load
@@ -34,17 +35,7 @@ def demo(
     beside = folder / scenario.procedure
     loaded = load(beside if beside.is_file() else find(scenario.procedure))
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
-    stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)
-    try:
-        opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
+    opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
+    with closing(Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)) as stage:
         writer = RecordWriter.create(records or places.records(), opening, stage.clock, signing_key())
-        try:
-            session = stage.session(writer)
-            session.begin(started("", stage.clock, "rehearsal"))
-            session.run()
-            print()
-            finish(session, writer, print)
-        finally:
-            writer.close()
-    finally:
-        stage.close()
+        stage.perform(writer, lambda session: session.begin(started("", stage.clock, "rehearsal")))

@@ -1,5 +1,6 @@
 """`companion resume`: go on after the program, or the machine, stopped in the middle."""
 
+from contextlib import closing
 from pathlib import Path
 from typing import Annotated
 
@@ -54,19 +55,10 @@ def resume(
 def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str) -> None:
     name = found.opening["scenario"]
     folder = packaged("demo") if name == OURS else Path(name)
-    stage = Stage(load_scenario(folder / SCENARIO), folder / "sounds", loaded, found.entries[-1].when(), engine, False)
-    try:
+    scenario, start = load_scenario(folder / SCENARIO), found.entries[-1].when()
+    with closing(Stage(scenario, folder / "sounds", loaded, start, engine, False)) as stage:
         writer = RecordWriter.reopen(found.path, stage.clock, signing_key())
-        try:
-            session = stage.session(writer, state)
-            _go_on(session, found)
-            session.run()
-            print()
-            finish(session, writer, print)
-        finally:
-            writer.close()
-    finally:
-        stage.close()
+        stage.perform(writer, lambda session: _go_on(session, found), state)
 
 
 def _go_on(session: Session, found: Record) -> None:

@@ -1,6 +1,7 @@
 """A scenario played into a session: simulated time, or aloud in real time."""
 
 from collections.abc import Callable
+from contextlib import closing
 from datetime import datetime
 from pathlib import Path
 
@@ -8,7 +9,7 @@ import numpy as np
 import soxr
 
 from companion.cli.console import ConsoleDisplay, NoKeys
-from companion.cli.parts import Hearing, build, open_recogniser
+from companion.cli.parts import Hearing, build, finish, open_recogniser
 from companion.clocks import PacedClock, RealClock, SimulatedClock
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -70,6 +71,15 @@ class Stage:
             state=state,
             on_turn=on_turn,
         )
+
+    def perform(self, writer: RecordWriter, begin: Callable[[Session], None], state: State | None = None) -> None:
+        """The whole session, from `begin` to its receipt; lets go of the record whatever happens."""
+        with closing(writer):
+            session = self.session(writer, state)
+            begin(session)
+            session.run()
+            print()
+            finish(session, writer, print)
 
     def close(self) -> None:
         self._hearing.close()
