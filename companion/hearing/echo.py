@@ -1,6 +1,8 @@
 """Takes the program's own voice out of what the microphone hears, so that a person can be heard over it."""
 
+from collections import deque
 from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -8,13 +10,28 @@ from companion.ports.sound import SAMPLE_RATE, Samples
 
 _FRAME = SAMPLE_RATE // 100
 """The canceller works on 10 ms at a time."""
-_AHEAD = round(0.06 * SAMPLE_RATE)
-"""How much of the reference waits, so that uneven blocks do not leave a gap. Sound takes longer than this from our
-stream through the air to the microphone's, so the reference still comes first."""
 _GAP = round(0.3 * SAMPLE_RATE)
 """More reference than this at once means that nobody asked for a while."""
+_WATCHED = 15
+"""Calls, about a third of a second, over which the reference that nobody needed is watched."""
+_SPARE = SAMPLE_RATE // 100
+_JUDGED_S, _JUST_NOW_S = 0.8, 0.3
+_WORKS = 0.06
+"""The share of the power that a canceller which has found its echo leaves of it, or less (-12 dB)."""
+_SILENT = 30.0**2
+"""Mean square of a reference that nobody would hear."""
 
 _NOTHING: Samples = np.zeros(0, np.int16)
+
+
+@dataclass(frozen=True)
+class _Energy:
+    """Sums of squares over one stretch of sound."""
+
+    samples: int
+    played: float
+    heard: float
+    left: float
 
 
 class EchoCanceller:
@@ -26,8 +43,10 @@ class EchoCanceller:
 
         self._reference = reference
         self._canceller = WebRtcCanceller(sample_rate=SAMPLE_RATE)
-        self._far = np.zeros(_AHEAD, np.int16)
+        self._far = _NOTHING
         self._near = _NOTHING
+        self._spare: deque[int] = deque(maxlen=_WATCHED)
+        self._past: deque[_Energy] = deque()
 
     def clean(self, heard: Samples) -> tuple[Samples, bool]:
         """`heard` without the program's voice, a whole number of 10 ms, and whether this begins a new stretch."""
@@ -35,17 +54,57 @@ class EchoCanceller:
         began = played.size > _GAP
         if began:
             self._near = _NOTHING
-            self._far = played[-_AHEAD - heard.size :]
+            self._far = played[-heard.size :]
+            self._spare.clear()
+            self._past.clear()
         else:
             self._far = np.concatenate([self._far, played])
         self._near = np.concatenate([self._near, heard])
         whole = self._near.size // _FRAME * _FRAME
         missing = max(0, whole - self._far.size)
         far = np.concatenate([self._far[:whole], np.zeros(missing, np.int16)])
-        clean = [
-            np.asarray(self._canceller.process(self._near[at : at + _FRAME], far[at : at + _FRAME]), np.int16)
+        near = self._near[:whole]
+        frames = [
+            np.asarray(self._canceller.process(near[at : at + _FRAME], far[at : at + _FRAME]), np.int16)
             for at in range(0, whole, _FRAME)
         ]
+        left = np.concatenate([_NOTHING, *frames])
         self._near = self._near[whole:]
         self._far = self._far[whole:]
-        return np.concatenate([_NOTHING, *clean]), began
+        self._hurry()
+        self._remember(_Energy(whole, _squares(far), _squares(near), _squares(left)))
+        return left, began
+
+    @property
+    def works(self) -> bool:
+        """False while it still looks for the echo (a prompt has just begun, or sound was lost): its own voice may be
+        left then. Judged on what came before the last 0.3 s, in which a person may have begun to speak."""
+        samples, before = 0, []
+        for energy in reversed(self._past):
+            samples += energy.samples
+            if samples > _JUST_NOW_S * SAMPLE_RATE:
+                before.append(energy)
+        total = sum(energy.samples for energy in before)
+        if total == 0:
+            return False
+        if sum(energy.played for energy in before) / total < _SILENT:
+            return True
+        return sum(energy.left for energy in before) < _WORKS * sum(energy.heard for energy in before)
+
+    def _hurry(self) -> None:
+        """Drop reference that has waited all the while: it must not come later than its echo, which takes only some
+        50 ms through the buffers. Blocks come unevenly, so what is needed now and then is left."""
+        self._spare.append(self._far.size)
+        unneeded = min(self._spare) - _SPARE
+        if len(self._spare) == _WATCHED and unneeded > _SPARE:
+            self._far = self._far[unneeded:]
+            self._spare.clear()
+
+    def _remember(self, energy: _Energy) -> None:
+        self._past.append(energy)
+        while sum(past.samples for past in self._past) > (_JUDGED_S + _JUST_NOW_S) * SAMPLE_RATE:
+            self._past.popleft()
+
+
+def _squares(sound: Samples) -> float:
+    return float(np.sum(np.square(sound.astype(np.float64))))

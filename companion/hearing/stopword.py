@@ -61,6 +61,8 @@ class StopSpotter:
 
     def _take(self, turn: object) -> bool:
         if isinstance(turn, SpeechBegan):
+            if self._canceller is not None and not self._canceller.works:
+                return False  # this may be the program's own voice
             self._listening = self._recogniser.listen(self._expected)
             self._listening.feed(turn.samples)
         elif isinstance(turn, SpeechGoesOn) and self._listening is not None:

@@ -13,7 +13,7 @@ from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.soundcard import find_device, load_sounddevice, quiet_stderr
 from companion.voice.cache import Sound
 
-_LATENCY_S = 0.08
+_LATENCY_S = 0.1
 _SILENT_CALLBACK_MS = 1000
 """A loudspeaker that asks for nothing for this long is gone."""
 _FADE_S = 0.005
