@@ -27,9 +27,9 @@ class Evidence:
 
 
 NAMES = ("one", "margin", "contained")
-WEIGHTS = (4.97, 0.84, -4.5)
+WEIGHTS = (4.2, 0.75, -3.6)
 
-ACCEPT, ACCEPT_NUMBER, ACCEPT_STRICT, UNCLEAR = 0.5, 0.7, 0.8, 0.05
+ACCEPT, ACCEPT_NUMBER, ACCEPT_STRICT, UNCLEAR = 0.5, 0.65, 0.8, 0.05
 """Chance from which a phrase is accepted, accepted with a number in it (a number taken for another is worse than one
 asked for again), accepted at a critical step, and asked about rather than passed by."""
 
