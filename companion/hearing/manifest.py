@@ -1,11 +1,14 @@
 """A list of recordings to be heard, one JSON object a line: `audio`, `phrases`, and `truth` (a phrase or null)."""
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from companion.core.speakable import words_of
+from num2words import num2words
+
+from companion.core.speakable import is_english, words_of
 from companion.errors import HearingError
 
 _ACCEPTED = 'accepted: {"audio": path, "phrases": [one or more phrases], "truth": one of them or null}'
@@ -47,6 +50,14 @@ def read_manifest(path: Path, language: str) -> Iterator[Clip | Fault]:
             yield _clip(line, f"{path}:{number}", path.parent, language)
 
 
+def _spoken(text: str, language: str) -> str:
+    """The text in whole lower-case words; `1st` and `3D` are taken apart first, which a phrase in words never needs."""
+    if is_english(language):
+        text = re.sub(r"\b([0-9]{1,4})(?:st|nd|rd|th)\b", lambda m: num2words(int(m[1]), to="ordinal"), text)
+        text = re.sub(r"(?<=[0-9])(?=[A-Za-z]\b)", " ", text)
+    return words_of(text, language)
+
+
 def _clip(line: str, where: str, folder: Path, language: str) -> Clip | Fault:
     try:
         entry = json.loads(line)
@@ -64,11 +75,11 @@ def _clip(line: str, where: str, folder: Path, language: str) -> Clip | Fault:
         return Fault(audio, f"{where}: `truth` must be a phrase or null; {_ACCEPTED}")
     said: dict[str, str] = {}
     for phrase in phrases:
-        words = words_of(phrase, language)
+        words = _spoken(phrase, language)
         if not words:
             return Fault(audio, f"{where}: the phrase `{phrase}` holds no words; {_ACCEPTED}")
         said.setdefault(words, phrase)
-    spoken = None if truth is None else words_of(truth, language)
+    spoken = None if truth is None else _spoken(truth, language)
     if spoken is not None and spoken not in said:
         return Fault(audio, f"{where}: the truth `{truth}` is not among the phrases; {_ACCEPTED}")
     return Clip(audio, folder / audio, said, spoken)

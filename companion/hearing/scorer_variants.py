@@ -103,6 +103,8 @@ def edges_from(words: tuple[str, ...], start: int) -> list[Edge]:
         stretch = words[start:end]
         if figures := _figures(stretch):
             found.append((end, tuple(SPACE + figure for figure in figures)))
+        if len(stretch) > 1 and len(stretch[-1]) == 1 and (figures := _figures(stretch[:-1])):
+            found.append((end, tuple(SPACE + figure + stretch[-1].upper() for figure in figures)))  # "3D"
         if len(stretch) > 1 and all(len(word) == 1 and word.isalpha() for word in stretch):
             letters = "".join(stretch).upper()
             dotted = ".".join(letters) + "."

@@ -29,6 +29,22 @@ def test_phrases_are_put_into_words_and_kept_as_written(tmp_path: Path) -> None:
     assert clip.truth == "gloves on"
 
 
+@pytest.mark.parametrize(
+    ("written", "said"),
+    [
+        ("3D audio", "three d audio"),
+        ("the 21st of May", "the twenty first of may"),
+        ("0.5 mL", "zero point five milliliters"),
+        ("Don't stop!", "don't stop"),
+        ("check-in", "check in"),
+    ],
+)
+def test_what_is_said_for_what_is_written(tmp_path: Path, written: str, said: str) -> None:
+    (clip,) = lines(tmp_path, {"audio": "a.wav", "phrases": [written], "truth": written})
+    assert isinstance(clip, Clip)
+    assert list(clip.said) == [said]
+
+
 def test_relative_paths_count_from_the_manifest(tmp_path: Path) -> None:
     near, far = lines(
         tmp_path,

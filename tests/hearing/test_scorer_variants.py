@@ -45,6 +45,7 @@ def writings(phrase: str) -> set[str]:
         ("re check it", "Re-check it"),
         ("yes", "Yes"),
         ("login incorrect", "Log in incorrect"),
+        ("three d audio", "3D audio"),
         ("nine a m", "9 a.m."),
     ],
 )
