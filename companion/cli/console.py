@@ -1,5 +1,6 @@
 """A session on a terminal: what is said and heard, and typed lines."""
 
+import os
 import sys
 import threading
 from collections.abc import Sequence
@@ -90,11 +91,19 @@ class StdinKeys:
         self._echo.set(True)
 
     def _read(self) -> None:
+        # Straight from the descriptor: a thread waiting inside sys.stdin would hold its lock when the program
+        # ends, and Python aborts on that.
+        rest = b""
         try:
-            for line in sys.stdin:
-                self._lines.put(line.rstrip("\r\n"))
+            fd = sys.stdin.fileno()
+            while data := os.read(fd, 4096):
+                *lines, rest = (rest + data).split(b"\n")
+                for line in lines:
+                    self._lines.put(line.decode("utf-8", "replace").rstrip("\r"))
         except (ValueError, OSError):
             pass  # closed under us: the same as its end
+        if rest:
+            self._lines.put(rest.decode("utf-8", "replace").rstrip("\r"))
         self._lines.put(None)
 
 
