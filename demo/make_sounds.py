@@ -17,7 +17,7 @@ from companion.hearing.files import read_sound
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.session.scenario import Line, load_scenario
 
-MUMBLE_DB = 9.0
+MUMBLE_DB = 4.0
 """Speech this far over the noise."""
 
 
