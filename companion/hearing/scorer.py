@@ -11,6 +11,7 @@ from collections import OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from threading import Lock
 
@@ -93,8 +94,8 @@ class PhraseScorer:
 
     def lattice(self, expected: Expected) -> Lattice:
         """The network of the phrases and decoys, made once for each set."""
-        # Idle talk needs no decoy here: free writing stands for it, and in noise a short one would win by being short.
-        decoys = (decoy for decoy in expected.decoys if decoy not in _IDLE)
+        parts = _parts_of(expected.phrases)
+        decoys = (decoy for decoy in expected.decoys if decoy not in _IDLE and decoy not in parts)
         key = tuple(dict.fromkeys((*expected.phrases, *decoys)))
         with self._lock:
             if key in self._lattices:
@@ -173,6 +174,23 @@ def _in_order(words: list[str], among: list[str]) -> bool:
     """True when all of `words` stand in `among` in their order, perhaps with others between."""
     rest = iter(among)
     return all(word in rest for word in words)
+
+
+@lru_cache(maxsize=64)
+def _parts_of(phrases: tuple[str, ...]) -> frozenset[str]:
+    """Beginnings and ends of the phrases, unless what they leave out turns their meaning round.
+
+    Neither these nor idle talk need a decoy here: free writing stands for them, and in noise a decoy that is shorter
+    than the phrase would win by being short.
+    """
+    parts: set[str] = set()
+    for phrase in phrases:
+        words = phrase.split(" ")
+        for at in range(1, len(words)):
+            for kept, left in ((words[:at], words[at:]), (words[at:], words[:at])):
+                if ENGLISH.denials.isdisjoint(left) and not any(is_number(word) for word in left):
+                    parts.add(" ".join(kept))
+    return frozenset(parts)
 
 
 def _share_words(decoy: str, phrases: tuple[str, ...]) -> bool:
