@@ -11,6 +11,7 @@ from collections import OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
+from difflib import SequenceMatcher
 from functools import lru_cache
 from pathlib import Path
 from threading import Lock
@@ -120,6 +121,7 @@ class PhraseScorer:
             margin=found.chance - scores.free,
             lead=min(max(found.chance - max(rivals, default=-np.inf), -LEAD), LEAD),
             contained=len(free) > len(written) and _in_order(written, free),
+            alike=SequenceMatcher(None, "".join(written), "".join(free), autojunk=False).ratio(),
             words=len(found.phrase.split(" ")),
         )
 

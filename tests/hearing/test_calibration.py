@@ -16,7 +16,7 @@ from companion.hearing.calibration import (
     probability,
 )
 
-SAID = Evidence(margin=0.0, lead=6.0, contained=False, words=3)
+SAID = Evidence(margin=0.0, lead=6.0, contained=False, alike=1.0, words=3)
 """A phrase said clearly in a quiet room."""
 
 
@@ -26,7 +26,7 @@ def test_one_coefficient_a_measure() -> None:
 
 def test_clear_speech_is_sure_and_other_speech_is_not() -> None:
     assert probability(SAID) > 0.98
-    assert probability(replace(SAID, margin=-12.0, lead=0.0)) < 0.02
+    assert probability(replace(SAID, margin=-12.0, alike=0.2, lead=0.0)) < 0.02
 
 
 @pytest.mark.parametrize("margin", [-10.0, -8.0, -6.0, -4.0, -2.0])
@@ -42,6 +42,11 @@ def test_more_words_than_the_phrase_count_against_it() -> None:
     """Common sense: "I told her gloves on was fine" is not "gloves on"."""
     doubtful = replace(SAID, margin=-2.0)
     assert probability(replace(doubtful, contained=True)) < ACCEPT < probability(doubtful)
+
+
+def test_an_accent_is_forgiven_sooner_than_another_word() -> None:
+    doubtful = replace(SAID, margin=-5.0)
+    assert probability(replace(doubtful, alike=0.9)) > probability(replace(doubtful, alike=0.2))
 
 
 def test_thresholds_are_in_order() -> None:

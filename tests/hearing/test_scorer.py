@@ -91,6 +91,18 @@ def test_a_part_of_what_was_said_is_not_it(scorer: PhraseScorer) -> None:
     assert hear(scorer, Expected(phrases), read_sound(CARDS / "005.wav")).verdict != "accepted"
 
 
+def test_idle_talk_and_harmless_parts_are_no_rivals_but_denials_and_numbers_are(scorer: PhraseScorer) -> None:
+    phrases = ("gloves are on", "not done", "fourteen units")
+    decoys = ("okay", "gloves are", "are on", "gloves are off", "done", "fourteen", "units", "forty units")
+    assert scorer.lattice(Expected(phrases, decoys)).phrases == (
+        *phrases,
+        "gloves are off",
+        "done",
+        "units",
+        "forty units",
+    )
+
+
 def test_half_a_minute_of_talk_is_no_phrase(scorer: PhraseScorer) -> None:
     need_human_sound()
     talk = np.tile(read_sound(SENTENCES / "sense_and_sensibility_01_austen_64kb-0870.wav"), 5)
