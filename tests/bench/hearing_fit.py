@@ -25,7 +25,7 @@ def gather(rooms: tuple[str, ...], size: int) -> tuple[list[Evidence], list[bool
         scores = scorer.judge(utterance, Expected(case.phrases, decoys_for(case.phrases)))
         best = next((found for found in scores.found if found.phrase in case.phrases), None)
         if best is not None:
-            evidence.append(scorer.evidence(best, scores, utterance))
+            evidence.append(scorer.evidence(best, scores))
             truth.append(best.phrase == case.truth)
     scorer.close()
     return evidence, truth
