@@ -130,7 +130,7 @@ ENGLISH = DecoyTable(
         "milligrams/micrograms",
     ),
     not_="not",
-    denied_patterns=("not {}", "no {}", "{} not yet", "{} no", "not yet {}", "haven't {}", "don't {}", "isn't {}"),
+    denied_patterns=("not {}", "no {}", "{} not yet", "not yet {}", "haven't {}", "don't {}"),
     denials=_words("no not never none cannot don't haven't hasn't isn't aren't wasn't didn't doesn't won't"),
     light=_words("the a an is are was of in on to at up it i my and has have been be not no"),
     fillers=(

@@ -46,7 +46,11 @@ def stretches(decoder: Any) -> list[Stretch]:
 
 
 def new_decoder() -> Any:
-    """A decoder with the embedded US English model and a dictionary of one word. Raises HearingError."""
+    """A decoder with the embedded US English model and a dictionary of one word. Raises HearingError.
+
+    Scores are measured from the best of the model's states that are looked at. All are looked at (`compallsen`), so
+    that two decoders measure from the same point; else a larger grammar makes the same phrase seem to fit worse.
+    """
     try:
         from pocketsphinx import Decoder
     except ImportError as error:
@@ -55,7 +59,7 @@ def new_decoder() -> Any:
         seed = Path(folder) / "seed.dict"
         seed.write_text(f"{_SEED} AH\n", encoding="ascii")
         try:
-            return Decoder(lm=None, bestpath=False, loglevel="FATAL", dict=str(seed))
+            return Decoder(lm=None, bestpath=False, compallsen=True, loglevel="FATAL", dict=str(seed))
         except RuntimeError as error:
             raise HearingError(f"PocketSphinx cannot load its English model: {error}") from error
 

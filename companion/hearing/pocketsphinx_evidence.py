@@ -16,8 +16,8 @@ _FLOOR = -30.0
 
 # Where the fit of phrases really said parts from that of talk forced into them, found on human recordings and two of
 # flite's voices; tests/bench/hearing_embedded.py measures what they reach on others.
-_AT, _SLOPE = -1.1, 5.0
-_WORD_AT = -2.2
+_AT, _SLOPE = -1.8, 2.5
+_WORD_AT = -3.0
 """One word that fits worse than this refuses a phrase whose other words fit."""
 _ACCEPT, _ACCEPT_STRICT, _UNCLEAR = 0.5, 0.7, 0.1
 _NEAR = 0.4

@@ -1,8 +1,8 @@
 """While the program speaks only one word matters: stop.
 
 The program's own voice is taken out of the sound first. What then stands above the room's noise, as a short utterance
-of its own, is judged by the recogniser with that one word allowed. A word that is near it counts too: falling silent
-for nothing is a small harm, going on after "stop" is not.
+of its own, is judged by the recogniser with that one word allowed. The bar is lower than for a reply: cancelling the
+echo takes something from the speaker too, and falling silent for nothing is a small harm.
 """
 
 from collections.abc import Callable
@@ -14,6 +14,9 @@ from companion.ports.recogniser import Expected, Listening, Recogniser
 from companion.ports.sound import Samples
 
 WORD = "stop"
+
+_ENOUGH = {"pocketsphinx": -12.0, "scorer": -4.0}
+"""The margin that is enough, by engine; others go by their verdict. Measured by `tests.bench.stopword`."""
 
 _SETTINGS = EndpointSettings(
     end_silence_ms=190, pause_ms=95, start_ms=60, pre_roll_ms=250, longest_ms=1500, above_noise_db=6.0
@@ -70,5 +73,7 @@ class StopSpotter:
         elif isinstance(turn, SpeechEnded) and self._listening is not None:
             hearing = self._listening.finish()
             self._listening = None
-            return not turn.cut and hearing.nearest == WORD and hearing.verdict in ("accepted", "unclear")
+            enough = _ENOUGH.get(hearing.engine)
+            sure = hearing.margin >= enough if enough is not None else hearing.verdict == "accepted"
+            return sure and hearing.nearest == WORD and not turn.cut
         return False
