@@ -112,7 +112,7 @@ def test_human_commands_for_something_else_confirm_nothing(
 
 
 def test_every_phrase_in_every_voice(engine: PocketSphinxEngine) -> None:
-    """None is taken for another. One in twenty missed is what we aim at; this holds what has been reached, one in ten."""
+    """None is taken for another. We aim at one in twenty missed; this holds what has been reached, one in ten."""
     missed, wrong, asked = [], [], 0
     for voice in VOICES:
         for phrases in NURSING:
