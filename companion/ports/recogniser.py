@@ -57,7 +57,7 @@ class Listening(Protocol):
 
 @runtime_checkable
 class DecidesAhead(Protocol):
-    """A `Listening` that can use a pause: the decision is begun in it, and ready when the pause proves to be the end."""
+    """A `Listening` that can use a pause: it decides in it, and is ready when the pause proves to be the end."""
 
     def prepare(self) -> None:
         """Speech has paused. Returns at once; speech that goes on makes what was begun void."""
