@@ -54,7 +54,7 @@ class Echo:
         far = self.played / 32768
         size = 1 << (far.size + path.size).bit_length()
         wet = np.fft.irfft(np.fft.rfft(far, size) * np.fft.rfft(path, size), size)[: far.size]
-        self.heard = np.tanh(3 * wet) / 3 + chance.normal(0, 10 ** (-62 / 20), far.size)
+        self.heard = 0.25 * np.tanh(3 * wet) / 3 + chance.normal(0, 10 ** (-62 / 20), far.size)
 
     def with_word(self, word: Samples, at_s: float, above_db: float) -> Samples:
         """The microphone's sound with `word` spoken over it, so much louder than the echo."""
