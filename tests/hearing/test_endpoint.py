@@ -1,12 +1,12 @@
 """Where utterances begin and end: the counting on a detector that hears loudness, the rest on Silero and real noise."""
 
-import dataclasses
 from collections.abc import Callable
 
 import numpy as np
 import pytest
 
 from companion.hearing.endpoint import (
+    FOR_VALUES,
     Endpointer,
     EndpointSettings,
     SpeechBegan,
@@ -134,7 +134,7 @@ def test_reset_drops_the_utterance_and_forgets_the_sound_before() -> None:
 def test_settings_can_be_changed_between_steps() -> None:
     """A value is said with hesitation: its step waits longer."""
     endpointer = Endpointer(Loudness())
-    endpointer.settings = dataclasses.replace(endpointer.settings, end_silence_ms=800)
+    endpointer.settings = FOR_VALUES
     found = turns(endpointer, np.concatenate([quiet(2016), loud(480), quiet(600), loud(480), quiet(1500)]))
     assert sum(isinstance(turn, SpeechEnded) for _, turn in found) == 1
 
