@@ -1,8 +1,7 @@
 """Makes the sound files of the demo from its scenario: each line spoken by flite, kept as FLAC (16 kHz, mono).
 
 Run from the top of the checkout, with flite installed: `python demo/make_sounds.py`, or with the folder of another
-scenario. The voices are flite's own
-(slt, rms, awb, kal16); a mumbled line is half drowned in noise shaped like speech, so that it cannot be understood.
+scenario. The voices are flite's own (slt, rms, awb, kal16).
 """
 
 import subprocess
@@ -10,15 +9,11 @@ import sys
 import tempfile
 from pathlib import Path
 
-import numpy as np
 import soundfile
 
 from companion.hearing.files import read_sound
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.session.scenario import Line, load_scenario
-
-MUMBLE_DB = 4.0
-"""Speech this far over the noise."""
 
 
 def spoken(line: Line) -> Samples:
@@ -27,16 +22,6 @@ def spoken(line: Line) -> Samples:
         wav = Path(folder) / "line.wav"
         subprocess.run(["flite", "-voice", line.voice, "-t", line.text, "-o", str(wav)], check=True)
         return read_sound(wav)
-
-
-def mumbled(speech: Samples) -> Samples:
-    """The same under noise with the spectrum of the speech itself."""
-    rng = np.random.default_rng(7)
-    spectrum = np.abs(np.fft.rfft(speech.astype(np.float64)))
-    noise = np.fft.irfft(spectrum * np.exp(2j * np.pi * rng.random(spectrum.size)), speech.size)
-    gain = 10 ** (MUMBLE_DB / 20)
-    mixed = speech * gain + noise / np.std(noise) * np.std(speech.astype(np.float64))
-    return np.clip(np.rint(mixed * 0.7), -32768, 32767).astype(np.int16)
 
 
 def make(folder: Path) -> None:
@@ -49,7 +34,7 @@ def make(folder: Path) -> None:
             old.unlink()
     for name, line in sorted(wanted.items()):
         speech = spoken(line)
-        soundfile.write(sounds / name, mumbled(speech) if line.noise else speech, SAMPLE_RATE, subtype="PCM_16")
+        soundfile.write(sounds / name, speech, SAMPLE_RATE, subtype="PCM_16")
     total = sum(path.stat().st_size for path in sounds.glob("*.flac"))
     print(f"{len(wanted)} files, {total // 1000} kB in {sounds}", file=sys.stderr)
 

@@ -23,13 +23,11 @@ class Line(Frozen):
     text: str
     voice: str = Field(min_length=1)
     after: int = Field(default=0, ge=0, le=600)
-    noise: bool = False
-    """Mumbled: drowned in noise, so that it cannot be understood."""
 
     def file_name(self) -> str:
         """Name of its sound file beside the scenario."""
         words = "-".join("".join(c for c in word if c.isalnum()) for word in self.text.lower().split())
-        return f"{self.voice}-{words}{'-mumbled' if self.noise else ''}.flac"
+        return f"{self.voice}-{words}.flac"
 
 
 class Cue(Frozen):
