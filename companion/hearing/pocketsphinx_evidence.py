@@ -16,9 +16,11 @@ _FLOOR = -30.0
 
 # Where the fit of phrases really said parts from that of talk forced into them, found on human recordings and two of
 # flite's voices; tests/bench/hearing_embedded.py measures what they reach on others.
-_AT, _SLOPE = -1.8, 2.5
-_WORD_AT = -3.0
+_AT, _SLOPE = -2.2, 2.5
+_WORD_AT = -3.2
 """One word that fits worse than this refuses a phrase whose other words fit."""
+_REST_AT = -2.3
+"""Sound before, after or between the words that is no nearer to silence than this refuses the phrase: more was said."""
 _ACCEPT, _ACCEPT_STRICT, _UNCLEAR = 0.5, 0.7, 0.1
 _NEAR = 0.4
 """Phrases nearer than this could have been meant when a decoy was heard."""
@@ -39,6 +41,8 @@ class Evidence:
     """Over the whole utterance, so that talk before or after the phrase counts against it."""
     weakest: float
     """Over the word that fits worst, a short word counting as one of a fifth of a second."""
+    rest: float
+    """The same over the pause that fits worst, where speech lies that is no part of the phrase."""
 
 
 def weigh(path: Sequence[Stretch], free: Sequence[Stretch]) -> Evidence | None:
@@ -50,14 +54,19 @@ def weigh(path: Sequence[Stretch], free: Sequence[Stretch]) -> Evidence | None:
     excess = _spread(path, total) - _spread(free, total)
     first, last = words[0].first, words[-1].last
     frames = last - first + 1
-    weakest = min(excess[w.first : w.last + 1].sum() / max(20, w.last - w.first + 1) for w in words)
+
+    def worst(pieces: Sequence[Stretch]) -> float:
+        fits = (excess[p.first : p.last + 1].sum() / max(20, p.last - p.first + 1) for p in pieces)
+        return min(fits, default=0.0)
+
     return Evidence(
         words=len(words),
         frames=frames,
         whole=any(piece.name == _END for piece in path),
         ratio=_bounded(excess[first : last + 1].sum() / frames),
         ratio_all=_bounded(excess.sum() / frames),
-        weakest=_bounded(weakest),
+        weakest=_bounded(worst(words)),
+        rest=_bounded(worst([piece for piece in path if piece.name.startswith(_PAUSE)])),
     )
 
 
@@ -88,7 +97,7 @@ class Judgement:
 def judge(evidence: Evidence, nearest: str, expected: Expected) -> Judgement:
     """Accept, ask again or pass by. `nearest` is the best path's text."""
     fit = 0.65 * evidence.ratio + 0.35 * evidence.ratio_all
-    margin = _SLOPE * min(fit - _AT, evidence.weakest - _WORD_AT)
+    margin = _SLOPE * min(fit - _AT, evidence.weakest - _WORD_AT, evidence.rest - _REST_AT)
     probability = 1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, margin))))
     if not evidence.whole:
         return Judgement("other", margin, 0.0, "only part of a phrase was heard")
