@@ -94,10 +94,15 @@ def test_its_own_prompt_never_stops_it(engine: PocketSphinxEngine, voice: str) -
 
 @pytest.mark.parametrize(("prompt", "word"), [("slt", "rms"), ("rms", "slt")])
 def test_the_word_is_heard_over_the_prompt(engine: PocketSphinxEngine, prompt: str, word: str) -> None:
+    """Cancelling the echo costs some of the speaker's voice too: three of four at 10 dB, by `tests.bench.stopword`."""
     echo = Echo(flite(PROMPT, prompt))
-    found = heard_at(engine, echo.with_word(flite("stop", word), 5.0, above_db=10), echo.played)
-    assert len(found) == 1
-    assert 5.0 < found[0] < 6.5
+    heard = []
+    for at_s in (3.0, 4.5, 6.0, 7.5, 9.0):
+        near = echo.with_word(flite("stop", word), at_s, above_db=10)[: round((at_s + 2) * SAMPLE_RATE)]
+        found = heard_at(engine, near, echo.played)
+        assert all(at_s < when < at_s + 1.5 for when in found), "only the word, and only once it is over"
+        heard.append(len(found) == 1)
+    assert sum(heard) >= 3
 
 
 def test_in_a_quiet_room_without_a_voice_the_word_is_heard(engine: PocketSphinxEngine) -> None:
