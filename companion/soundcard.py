@@ -1,6 +1,8 @@
 """PortAudio, loaded with care: it may be missing, and it talks to the terminal while it looks for devices."""
 
 import contextlib
+import ctypes
+import functools
 import os
 import platform
 from collections.abc import Iterator
@@ -36,6 +38,7 @@ def load_sounddevice(error: type[CompanionError]) -> Any:
         raise error(
             f"the PortAudio library, which reaches sound devices, is not installed; install it with: {todo}"
         ) from fault
+    _hush_alsa()
     return sounddevice
 
 
@@ -88,3 +91,19 @@ def quiet_stderr() -> Iterator[None]:
         os.dup2(kept, 2)
         os.close(kept)
         os.close(nowhere)
+
+
+@functools.cache
+def _hush_alsa() -> object:
+    """Keep ALSA from writing to the terminal in the middle of a session, as it does at every hiccup of a stream.
+
+    What is returned has to live as long as the library may call it.
+    """
+    if platform.system() != "Linux":
+        return None
+    nothing = ctypes.CFUNCTYPE(None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p)(
+        lambda *_: None
+    )
+    with contextlib.suppress(OSError, AttributeError):
+        ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(nothing)
+    return nothing
