@@ -1,0 +1,106 @@
+"""What an examiner would note about a rehearsal. Pure data: made by judging, kept in the record, read by the review.
+
+Every finding points to the words it rests on and to when they were said, so that it can be contested.
+"""
+
+from collections.abc import Mapping
+from typing import Any, Literal, get_args
+
+from pydantic import Field
+
+from companion.core.values import Frozen
+
+FINDINGS_VERSION = 1
+"""Raised whenever the meaning of a finding changes; each judgement says which it was made with."""
+
+JUDGED = "judged"
+"""Kind of the record's entry that holds a `Judgement`. The last of them in a record counts."""
+
+Kind = Literal[
+    "omitted", "out of order", "too short", "wrong value", "not independent", "hint", "hesitation", "unclear"
+]
+"""omitted: never said or done. out of order: before a step it must follow. too short: less than its shortest time.
+wrong value: a figure that is not the one due. not independent: the second person knew or was told the first figure.
+hint: help was asked for. hesitation: a long silence before it. unclear: it may have been said, and was not clear."""
+
+KINDS: tuple[Kind, ...] = get_args(Kind)
+
+
+class Heard(Frozen):
+    """Words of one utterance. Times are whole milliseconds of session time."""
+
+    text: str
+    """As heard, or typed; a note in its place where it may have named a person."""
+    at_ms: int = Field(ge=0)
+    until_ms: int = Field(ge=0)
+    n: int = Field(ge=0)
+    """Number of the utterance in the session, from 0."""
+
+
+class Finding(Frozen):
+    """One thing to tell the student."""
+
+    kind: Kind
+    step: str
+    """Id of the step it is about."""
+    title: str
+    """Title of that step."""
+    critical: bool = False
+    """It is about a critical step, and by itself fails the rehearsal where the must-pass rule holds."""
+    reason: str
+    """What was found, as one plain sentence."""
+    effect: str = ""
+    """What it could have caused, or why it matters; empty where the procedure does not say."""
+    needed: str = ""
+    """For `out of order`: id of the step that had to come first."""
+    heard: tuple[Heard, ...] = ()
+    """The words it rests on; none for what was never said."""
+    at_ms: int | None = None
+    """When it happened, in session time; None for what never did."""
+
+
+class Mark(Frozen):
+    """A step that was verbalised, or confirmed in a prompted session: the first time counts."""
+
+    step: str
+    title: str
+    critical: bool
+    heard: Heard
+    at_ms: int = Field(ge=0)
+    """When its own words began, in session time; within an utterance it is reckoned from its place in the text."""
+
+
+class Judgement(Frozen):
+    """The whole of a rehearsal as judged."""
+
+    version: int = FINDINGS_VERSION
+    help: Literal["full", "headings", "none"]
+    only: tuple[str, ...] = ()
+    """Ids of the steps rehearsed; empty for all."""
+    performer: str = ""
+    """The student's tag."""
+    must_pass: bool = True
+    """Whether a critical finding fails the rehearsal."""
+    passed: bool
+    marks: tuple[Mark, ...] = ()
+    """In the order said."""
+    findings: tuple[Finding, ...] = ()
+    expected: tuple[str, ...] = ()
+    """Ids of the steps that were due, in the order of the file."""
+    took_ms: int = Field(ge=0)
+    practise: tuple[str, ...] = ()
+    """At most three sentences: what to practise first, and why."""
+
+    def of(self, step: str) -> tuple[Finding, ...]:
+        """The findings about one step."""
+        return tuple(finding for finding in self.findings if finding.step == step)
+
+
+def judgement_from_json(body: Mapping[str, Any]) -> Judgement:
+    """The judgement in the body of a `judged` entry. Raises pydantic's ValidationError (a ValueError)."""
+    return Judgement.model_validate(dict(body))
+
+
+def judgement_to_json(judgement: Judgement) -> dict[str, Any]:
+    """The body of a `judged` entry: JSON values without floats."""
+    return judgement.model_dump(mode="json")
