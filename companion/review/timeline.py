@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from companion.core.decided import newly_done, undone
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
 from companion.core.machine import Machine
 from companion.core.procedure import Procedure
@@ -148,9 +149,8 @@ def _step_id(machine: Machine, state: State) -> str:
 def _decided(before: State, after: State) -> str:
     if after.status != before.status:
         return after.status + (f": {after.outcome}" if after.outcome else "")
-    gone = [done.step for done in before.done if done not in after.done]
-    new = [done for done in after.done if done not in before.done]
-    parts = [f"{done.step} {done.note or 'confirmed'}" for done in new]
+    gone = undone(before, after)
+    parts = [f"{done.step} {done.note or 'confirmed'}" for done in newly_done(before, after)]
     if gone:
         parts.append(f"to be done again: {', '.join(gone)}")
     if len(after.frames) > len(before.frames):

@@ -4,6 +4,7 @@ from collections import deque
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from companion.core.decided import decided
 from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, StepNote, TimeUp
 from companion.core.kinds.base import Phrases, Say
 from companion.core.machine import Machine
@@ -115,13 +116,15 @@ class Session:
 
     def _take(self, event: AnyEvent) -> None:
         """Step the machine, write it down, and only then speak."""
-        self.state, says = self.machine.step(self.state, event)
+        before = self.state
+        self.state, says = self.machine.step(before, event)
         step = self.machine.current(self.state)
         body = {
             "event": event.model_dump(mode="json", exclude_defaults=True) | {"kind": event.kind},
             "says": [{"text": say.text, "tone": say.tone} for say in says],
             "status": self.state.status,
             "step": "" if step is None else step.id,
+            **decided(before, self.state),
         }
         self._sink.append("event", body, self.state.at_ms)
         self._queue.extend(says)

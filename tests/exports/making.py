@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from companion.clocks import SimulatedClock
+from companion.core.decided import decided
 from companion.core.events import AnyEvent, Missed
 from companion.core.machine import Machine
 from companion.core.procedure import Procedure
@@ -90,6 +91,7 @@ def _taken(writer: RecordWriter, machine: Machine, state: State, event: AnyEvent
         "says": [{"text": say.text, "tone": say.tone} for say in says],
         "status": after.status,
         "step": "" if step is None else step.id,
+        **decided(state, after),
     }
     writer.append("event", body, after.at_ms)
     return after
