@@ -18,6 +18,7 @@ FLOORS = (
     ("rotation",),
     ("session", "review"),
     ("exports",),
+    ("web",),
     ("cli",),
 )
 """From the ground up. A module may import what stands on a lower floor, and its own package."""

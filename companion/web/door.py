@@ -1,0 +1,48 @@
+"""Who may come in: one-time tokens swapped for a cookie."""
+
+import hashlib
+import secrets
+import threading
+
+_OPEN = 8
+"""Tokens that can wait unused; a new one beyond that makes the oldest void."""
+
+
+class Door:
+    """Tokens are given out in the address a page is opened with, and each opens once. Kept as hashes only."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._tokens: dict[str, None] = {}
+        self._cookies: set[str] = set()
+
+    def new_token(self) -> str:
+        """A token of 256 random bits for the fragment of an address."""
+        token = secrets.token_urlsafe(32)
+        with self._lock:
+            self._tokens[_digest(token)] = None
+            while len(self._tokens) > _OPEN:
+                del self._tokens[next(iter(self._tokens))]
+        return token
+
+    def enter(self, token: str) -> str | None:
+        """The cookie for a token that has not been used, or None."""
+        digest = _digest(token)
+        cookie = secrets.token_urlsafe(32)
+        with self._lock:
+            if digest not in self._tokens:
+                return None
+            del self._tokens[digest]
+            self._cookies.add(_digest(cookie))
+        return cookie
+
+    def knows(self, cookie: str) -> bool:
+        """Whether it was given out here."""
+        digest = _digest(cookie)
+        with self._lock:
+            return digest in self._cookies
+
+
+def _digest(secret: str) -> str:
+    """Looking a hash up tells nothing by the time it takes."""
+    return hashlib.sha256(secret.encode("utf-8", "surrogateescape")).hexdigest()

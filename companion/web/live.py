@@ -1,0 +1,93 @@
+"""The latest of something, followed by any number of pages. Whoever publishes never waits for a page."""
+
+import asyncio
+import json
+import threading
+import time
+from collections.abc import AsyncIterator, Callable, Mapping
+from typing import Any
+
+from sse_starlette import EventSourceResponse, ServerSentEvent
+
+_RETRY_MS = 1000
+"""How soon a page that lost us tries again."""
+
+_ALIVE_S = 5
+"""A sign of life this often, so that a page notices when there is none."""
+
+_SEND_S = 10.0
+"""A page that takes nothing for so long is let go."""
+
+
+class Board:
+    """Holds one snapshot: JSON values. A page that is slow, or comes late, gets the latest and misses those between,
+    so that a snapshot has to tell everything a page needs."""
+
+    def __init__(self, monotonic: Callable[[], float] = time.monotonic) -> None:
+        self._monotonic = monotonic
+        self._lock = threading.Lock()
+        self._number = 0
+        self._body: Mapping[str, Any] = {}
+        self._made = monotonic()
+        self._ended = False
+        self._followers: dict[asyncio.Event, asyncio.AbstractEventLoop] = {}
+        self._seen: dict[asyncio.Event, int] = {}
+
+    def publish(self, body: Mapping[str, Any]) -> None:
+        """From any thread; returns at once."""
+        with self._lock:
+            self._number += 1
+            self._body, self._made = body, self._monotonic()
+            self._wake()
+
+    def end(self, wait_s: float = 1.0) -> None:
+        """No more will come: every page gets the last snapshot and its stream ends. Waits no longer than `wait_s`."""
+        with self._lock:
+            self._ended = True
+            self._wake()
+        until = time.monotonic() + wait_s
+        while self.followers and time.monotonic() < until:
+            time.sleep(0.01)
+
+    @property
+    def followers(self) -> int:
+        """Pages that are following now."""
+        with self._lock:
+            return len(self._followers)
+
+    def stream(self) -> EventSourceResponse:
+        """The answer to a page that wants to follow."""
+        return EventSourceResponse(self._events(), ping=_ALIVE_S, send_timeout=_SEND_S, sep="\n")
+
+    def _wake(self) -> None:
+        """Each follower's loop is told once, however often we publish before it looks."""
+        for event, loop in self._followers.items():
+            if self._seen[event] >= 0:
+                self._seen[event] = -1
+                loop.call_soon_threadsafe(event.set)
+
+    async def _events(self) -> AsyncIterator[ServerSentEvent]:
+        event = asyncio.Event()
+        with self._lock:
+            self._followers[event] = asyncio.get_running_loop()
+            self._seen[event] = -1
+        event.set()
+        sent = -1
+        try:
+            while True:
+                await event.wait()
+                event.clear()
+                with self._lock:
+                    number, body, made, ended = self._number, self._body, self._made, self._ended
+                    self._seen[event] = number
+                if number != sent:
+                    sent = number
+                    age_ms = round((self._monotonic() - made) * 1000)
+                    data = json.dumps({**body, "age_ms": age_ms}, ensure_ascii=False)
+                    yield ServerSentEvent(data=data, id=str(number), retry=_RETRY_MS)
+                if ended:
+                    return
+        finally:
+            with self._lock:
+                self._followers.pop(event, None)
+                self._seen.pop(event, None)
