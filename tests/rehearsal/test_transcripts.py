@@ -1,0 +1,105 @@
+"""The transcripts are what they say they are: the marking fits the procedure, and the kind fits the marking."""
+
+from pathlib import Path
+
+import pytest
+import yaml
+from pydantic import BaseModel, ConfigDict, Field
+
+from companion.core.order import Violation, violations
+from companion.core.procedure import Procedure
+from companion.loading.finding import find
+from companion.loading.loader import load
+
+REHEARSALS = Path(__file__).parent.parent / "data" / "rehearsals"
+SETS = ("development", "held-out")
+KINDS = ("complete", "omission", "order", "chatter", "correction")
+PROCEDURES = ("subcutaneous-insulin", "capillary-glucose", "vaccine-deltoid")
+FILES = sorted(path for name in SETS for path in (REHEARSALS / name).glob("*/*.yaml"))
+DEVELOPMENT = [path for path in FILES if path.parent.parent.name == "development"]
+
+
+class Utterance(BaseModel):
+    """What was said in one go, and the steps it verbalised, in the order said."""
+
+    model_config = ConfigDict(extra="forbid")
+    text: str = Field(min_length=1)
+    steps: tuple[str, ...]
+
+
+class Transcript(BaseModel):
+    """One speaker's rehearsal."""
+
+    model_config = ConfigDict(extra="forbid")
+    procedure: str
+    speaker: str = Field(pattern=r"^s\d\d$")
+    kind: str
+    said: tuple[Utterance, ...] = Field(min_length=1)
+    omitted: tuple[str, ...]
+
+    @property
+    def sequence(self) -> list[str]:
+        """All steps verbalised, in the order said."""
+        return [step for utterance in self.said for step in utterance.steps]
+
+
+def _read(path: Path) -> Transcript:
+    return Transcript.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+
+
+def _procedure(name: str) -> Procedure:
+    return load(find(name)).procedure
+
+
+def _main(name: str) -> list[str]:
+    return [step.id for step in _procedure(name).steps]
+
+
+def _late(transcript: Transcript) -> list[Violation]:
+    """Where a step was said before one it needs; steps never said are another matter."""
+    return [found for found in violations(_procedure(transcript.procedure), transcript.sequence) if found.late]
+
+
+def _label(path: Path) -> str:
+    return str(path.relative_to(REHEARSALS).with_suffix(""))
+
+
+@pytest.mark.parametrize("path", FILES, ids=_label)
+def test_the_marking_fits_the_procedure(path: Path) -> None:
+    transcript = _read(path)
+    steps = _main(transcript.procedure)
+    assert transcript.procedure == path.parent.name
+    assert path.stem == f"{transcript.speaker}-{transcript.kind}"
+    assert set(transcript.sequence) <= set(steps)
+    assert list(transcript.omitted) == [step for step in steps if step not in transcript.sequence]
+
+
+@pytest.mark.parametrize("path", FILES, ids=_label)
+def test_the_kind_fits_the_marking(path: Path) -> None:
+    transcript = _read(path)
+    steps = _main(transcript.procedure)
+    first = list(dict.fromkeys(transcript.sequence))
+    assert transcript.kind in KINDS
+    if transcript.kind == "complete":
+        assert not transcript.omitted
+    if transcript.kind == "omission":
+        assert transcript.omitted
+    if transcript.kind == "order":
+        assert first != [step for step in steps if step in first]
+    if transcript.kind == "chatter":
+        assert sum(not utterance.steps for utterance in transcript.said) >= 5
+
+
+@pytest.mark.parametrize("path", DEVELOPMENT, ids=_label)
+def test_only_files_of_kind_order_break_the_order(path: Path) -> None:
+    transcript = _read(path)
+    assert transcript.kind == "order" or not _late(transcript)
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+def test_no_two_files_share_many_sentences(procedure: str) -> None:
+    """Variety of language is what the set is for: a speaker's files are reworded, not copied."""
+    texts = [{u.text for u in _read(path).said} for path in DEVELOPMENT if path.parent.name == procedure]
+    for number, one in enumerate(texts):
+        for other in texts[number + 1 :]:
+            assert len(one & other) <= 0.25 * min(len(one), len(other))
