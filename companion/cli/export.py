@@ -41,6 +41,8 @@ def export(
     for source in sources:
         if source.unfinished:
             print(f"* {source.record.path}: {source.unfinished}")
+        for line in source.left_out:
+            print(f"* Marks left out: {line}")
     store = None if send is None else _store(send, sources[0])
     for each in wanted:
         path = _target(record, each, out, len(wanted))

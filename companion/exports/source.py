@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from companion import places
 from companion.core.machine import Machine
 from companion.record.entry import CLOSED, OPENED, Entry
+from companion.record.keys import known_keys
 from companion.record.reader import Record, read_record
 from companion.record.verify import Finding, verify
+from companion.review.marks_file import Saved, marks_path, read_all_marks
 from companion.review.timeline import Timeline, timeline
 
 CAUTION = (
@@ -26,6 +29,10 @@ class Source:
     told: Timeline
     finding: Finding
     """What verification says with the keys this machine knows."""
+    marks: tuple[Saved, ...] = ()
+    """Educators' marks beside the record that verify and are signed with a key this machine knows."""
+    left_out: tuple[str, ...] = ()
+    """A sentence for each file of marks that is not among them."""
 
     @property
     def opened(self) -> Entry:
@@ -117,4 +124,12 @@ def load_source(path: Path, known: Collection[str] | None = None) -> Source:
     """
     record = read_record(path)
     assert record.entries[0].kind == OPENED  # the reader hands out nothing else
-    return Source(record, timeline(record), verify(path, None, known))
+    keys = known_keys(places.keys()) if known is None else known
+    marks, faults = read_all_marks(record, keys)
+    strange = [
+        f"{marks_path(path, each.marks.marker)}: signed with the unknown key {each.signer}"
+        for each in marks
+        if not each.known
+    ]
+    believed = tuple(each for each in marks if each.known)
+    return Source(record, timeline(record), verify(path, None, keys), believed, (*faults, *strange))

@@ -21,7 +21,8 @@ from companion.review.timeline import Confirmed
 VERSION = "1.0.3"
 _ADL = "http://adlnet.gov/expapi/"
 VERBS = {
-    name: f"{_ADL}verbs/{name}" for name in ("initialized", "resumed", "answered", "completed", "passed", "failed")
+    name: f"{_ADL}verbs/{name}"
+    for name in ("initialized", "resumed", "answered", "completed", "passed", "failed", "commented")
 } | {
     "abandoned": "https://w3id.org/xapi/adl/verbs/abandoned",
     "skipped": "http://id.tincanapi.com/verb/skipped",
@@ -43,7 +44,8 @@ class Judgement:
 
 
 def statements(source: Source, judgement: Judgement | None = None) -> list[Statement]:
-    """Every statement, in the order of the record. A session that has not ended has no last one.
+    """Every statement, in the order of the record, and then the educators' remarks. A session that has not ended has
+    no last one.
 
     Raises UsageError for a judgement of a session that has not ended.
     """
@@ -60,7 +62,7 @@ def statements(source: Source, judgement: Judgement | None = None) -> list[State
     made += _ending(source)
     if judgement is not None:
         made.append(_judged(source, judgement))
-    return made
+    return [*made, *_remarks(source)]
 
 
 def to_xapi(source: Source, judgement: Judgement | None = None) -> bytes:
@@ -97,6 +99,23 @@ def _judged(source: Source, judgement: Judgement) -> Statement:
     verb = "passed" if judgement.passed else "failed"
     # Statements cannot be changed, so another judgement is another statement
     return _statement(source, source.ended_by, verb, _procedure(source), result, str(judgement.scaled.normalize()))
+
+
+def _remarks(source: Source) -> Iterator[Statement]:
+    """Educators' remarks. Who said it is again a tag under the key that signed it."""
+    procedure, last = source.told.procedure, len(source.record.entries) - 1
+    titles = {step.id: step.title for step in procedure.all_steps()}
+    for saved in source.marks:
+        for step, text in saved.marks.texts:
+            thing = _procedure(source)
+            if step:
+                definition = _definition(source, titles.get(step, step), "cmi.interaction")
+                thing = {"objectType": "Activity", "id": iri("procedures", procedure.id, "steps", step)}
+                thing["definition"] = definition | {"interactionType": "performance"}
+            more = f"{saved.marks.marker}/{saved.signer}/{saved.revision}/{step}"
+            made = _statement(source, last, "commented", thing, {"response": text}, more)
+            account = {"homePage": iri("signers", saved.signer), "name": saved.marks.marker}
+            yield made | {"actor": {"objectType": "Agent", "account": account}, "timestamp": saved.utc}
 
 
 def _answered(source: Source, done: Confirmed) -> Statement:
