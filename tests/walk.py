@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Started, TimeUp
+from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Started, StepNote, TimeUp
 from companion.core.kinds.base import Say
 from companion.core.machine import Machine
 from companion.core.procedure import Procedure
@@ -16,14 +16,16 @@ TODAY = date(2030, 3, 4)
 class Walker:
     """Holds the state, the events so far, and the figures under seal."""
 
-    def __init__(self, procedure: Procedure, performer: str = "41", today: date = TODAY) -> None:
+    def __init__(
+        self, procedure: Procedure, performer: str = "41", today: date = TODAY, notes: tuple[StepNote, ...] = ()
+    ) -> None:
         self.machine = Machine(procedure)
         self.state = State()
         self.events: list[AnyEvent] = []
         self.says: list[Say] = []
         self.figures: dict[str, Value] = {}
         self.last: tuple[Say, ...] = ()
-        self.take(Started(at_ms=0, performer=performer, today=today.isoformat()))
+        self.take(Started(at_ms=0, performer=performer, today=today.isoformat(), notes=notes))
 
     @property
     def now(self) -> int:

@@ -53,9 +53,10 @@ def guide(
             session = build(
                 loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
             )
-            live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)))
-            if turn is not None:
-                print(turn.settle(session.state))
+            more = f" --sites {sites}" if sites else ""
+            live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
+            for line in turn.settle(session.state) if turn is not None else ():
+                print(line)
             finish(session, writer, print)
         finally:
             writer.close()

@@ -74,12 +74,13 @@ def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | 
     return StopSpotter(recogniser, best_detector(), echo_reference(voice)).feed
 
 
-def run(session: Session, writer: RecordWriter, begin: Callable[[], None]) -> None:
-    """Run to the end; a session that is broken off stays in its record and can be resumed."""
+def run(session: Session, writer: RecordWriter, begin: Callable[[], None], more: str = "") -> None:
+    """Run to the end; a session that is broken off stays in its record and can be resumed, with `more` options."""
+    again = f"Go on with: companion resume {writer.path}{more}"
     try:
         begin()
         session.run()
     except KeyboardInterrupt:
-        raise UsageError(f"interrupted; nothing is lost. Go on with: companion resume {writer.path}") from None
+        raise UsageError(f"interrupted; nothing is lost. {again}") from None
     except UsageError as fault:
-        raise UsageError(f"{fault}. Nothing is lost. Go on with: companion resume {writer.path}") from None
+        raise UsageError(f"{fault}. Nothing is lost. {again}") from None

@@ -1,5 +1,6 @@
 """`companion resume`: go on after the program, or the machine, stopped in the middle."""
 
+from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Annotated
@@ -11,6 +12,7 @@ from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
 from companion.cli.parts import build, finish, signing_key
 from companion.cli.stage import Stage
+from companion.cli.turn_of_site import TurnOfSite, has_turn
 from companion.clocks import RealClock
 from companion.core.events import Resumed
 from companion.core.machine import Machine
@@ -31,6 +33,7 @@ def resume(
     microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
     keyboard: Annotated[bool, typer.Option("--keyboard", help="No microphone: type the replies.")] = False,
     silent: Annotated[bool, typer.Option("--silent", help="No voice: read the prompts.")] = False,
+    sites: Annotated[str, typer.Option(help="Tag of the site history it was begun with; no record holds it.")] = "",
 ) -> None:
     """Go on with a session at its last confirmed step, which is restated first."""
     found = read_record(record)
@@ -40,13 +43,19 @@ def resume(
     if "scenario" in found.opening:
         _resume_scenario(found, loaded, state, engine or "pocketsphinx")
         return
+    turn = TurnOfSite(loaded.procedure, sites) if sites else None
+    for line in _about_sites(turn, state, loaded):
+        print(f"* {line}", flush=True)
     clock = RealClock()
     with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
         writer = RecordWriter.reopen(record, clock, signing_key())
         try:
             spotter = live.stop_spotter(hearing, voice)
             session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
-            live.run(session, writer, lambda: _go_on(session, found))
+            more = f" --sites {sites}" if sites else ""
+            live.run(session, writer, lambda: _go_on(session, found, turn), more)
+            for line in turn.settle(session.state) if turn is not None and not state.ended else ():
+                print(line)
             finish(session, writer, print)
         finally:
             writer.close()
@@ -61,9 +70,20 @@ def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str) -
         stage.perform(writer, lambda session: _go_on(session, found), state)
 
 
-def _go_on(session: Session, found: Record) -> None:
+def _about_sites(turn: TurnOfSite | None, state: State, loaded: Loaded) -> Iterator[str]:
+    """What has to be known about the site history before going on."""
+    for line in turn.damage if turn is not None else ():
+        yield f"Site history: {line}"
+    if turn is None and has_turn(state, loaded.procedure):
+        yield "It was begun with a site history. To have the spot noted, go on with: --sites TAG"
+    if turn is not None and state.ended:
+        yield "It had ended before. Whether its spot was noted, see: companion site show"
+
+
+def _go_on(session: Session, found: Record, turn: TurnOfSite | None = None) -> None:
     """What begins this run: nothing where the session had ended and only its closing was lost."""
     if session.state.status == "new":
-        session.begin(started("", session.clock, found.opening.get("mode", "rehearsal")))
+        notes = turn.notes() if turn is not None else ()
+        session.begin(started("", session.clock, found.opening.get("mode", "rehearsal"), notes))
     elif not session.state.ended:
         session.begin(Resumed(at_ms=session.now_ms()))

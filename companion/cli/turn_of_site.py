@@ -1,13 +1,16 @@
 """Site rotation in a session: the spot whose turn it is, said at the site step; the spot used, noted afterwards."""
 
+from collections.abc import Iterator
+
 from companion.clocks import RealClock
 from companion.core.events import StepNote
-from companion.core.procedure import Medicine, Procedure
-from companion.core.sites.history import Used
+from companion.core.procedure import Medicine, Procedure, ReadingStep
+from companion.core.sites.place import Place
 from companion.core.sites.settings import site_settings
-from companion.core.sites.spoken import spoken_choice, spoken_proposal, used_spot
+from companion.core.sites.spoken import named_in_turn
 from companion.core.sites.zones import zone_named
 from companion.core.state import State
+from companion.core.values import ChoiceValue
 from companion.errors import UsageError
 from companion.rotation.books import own_books
 
@@ -16,39 +19,77 @@ class TurnOfSite:
     """One history, under its tag, for one session."""
 
     def __init__(self, procedure: Procedure, tag: str) -> None:
-        """Raises UsageError for a procedure without an injection site or a text that is no tag, RecordError for a
+        """Raises UsageError for a procedure without a site to rotate or a text that is no tag, RecordError for a
         history that cannot be read."""
-        if procedure.medicine is None or procedure.medicine.site is None:
+        if procedure.medicine is None or not _rotates(procedure, procedure.medicine):
             raise UsageError(f"{procedure.id} has no site to rotate; accepted with --sites: a procedure that names one")
         self._medicine: Medicine = procedure.medicine
-        self._settings = site_settings({setting.id: setting.value for setting in procedure.settings})
+        settings = site_settings({setting.id: setting.value for setting in procedure.settings})
         self._books = own_books(RealClock())
         self._tag = tag
         book = self._books.read(tag)
-        self._history = book.history
+        self._named = named_in_turn(book.history, self._books.today(), settings)
         self.damage = book.damage
         """What cannot be read of the history: an injection may be missing from it."""
 
     def notes(self) -> tuple[StepNote, ...]:
-        """What is said at the site step."""
-        text = spoken_proposal(self._history, self._books.today(), self._settings)
-        return (StepNote(step=str(self._medicine.site), text=text),)
+        """What is said at the site step: the spot in turn; and the next each time the one named was not fit."""
+        step = str(self._medicine.site)
+        return tuple(
+            StepNote(step=step, text=each.text, value="" if each.place is None else each.place.zone.name)
+            for each in self._named
+        )
 
-    def settle(self, state: State) -> str:
-        """Note the spot once the medicine went in; the sentence to show."""
+    def settle(self, state: State) -> Iterator[str]:
+        """Note the spot once the medicine went in; the sentences to show."""
+        for place in self._found_unfit(state):
+            by_hand = self._command("avoid", place)
+            yield f"Named and not fit: {place.code}. To keep it out of turn: {by_hand} --reason lump"
         chosen = state.values.get(str(self._medicine.site))
-        if chosen is None:
-            return "No site was chosen, so none was noted."
-        by_hand = f"companion site note {self._tag} PLACE"
-        if state.done_at(self._medicine.given) is None:
-            return f"No injection was confirmed, so no site was noted. If the needle was in, note it: {by_hand}"
-        today = self._books.today()
-        spot = used_spot(self._history, today, self._settings, chosen.text)
-        zone = zone_named(chosen.text)
-        if spot is None or zone is None:
-            return f"{chosen.text} is no place of the site history; nothing was noted."
-        if spoken_choice(self._history, today, self._settings, chosen.text):
-            # Another zone than the one proposed: which spot in it was used, nobody has said.
-            spot = Used(day=today, place=zone.code)
-        book = self._books.note(self._tag, spot)
-        return f"Site noted under {book.tag}: {spot.place}"
+        zone = None if chosen is None else zone_named(chosen.text)
+        if zone is None:
+            yield "No site was chosen, so none was noted."
+        elif state.done_at(self._medicine.given) is None:
+            by_hand = self._command("note", "PLACE")
+            yield f"No injection was confirmed, so no site was noted. If the needle was in, note it: {by_hand}"
+        else:
+            named = self._named_now(state)
+            # In another zone than the one named: which spot in it was used, nobody has said.
+            place = named if named is not None and named.zone == zone else Place(zone)
+            book = self._books.use(self._tag, place)
+            yield f"Site noted under {book.tag}: {place.code}"
+
+    def _named_now(self, state: State) -> Place | None:
+        """The spot that the session named last. None where it named none, or where the history has changed since."""
+        note = state.note(str(self._medicine.site))
+        return next((each.place for each in self._named if note is not None and each.text == note.text), None)
+
+    def _found_unfit(self, state: State) -> Iterator[Place]:
+        """The spots that were named and passed over."""
+        left = [note.text for note in state.notes if note.step == self._medicine.site]
+        texts = [each.text for each in self._named]
+        if not left or texts[-len(left) :] != left:
+            return  # begun without a history, or the history has changed since
+        for each in self._named[: -len(left)]:
+            if each.place is not None:
+                yield each.place
+
+    def _command(self, what: str, place: Place | str) -> str:
+        return f"companion site {what} {self._tag} {place.code if isinstance(place, Place) else place}"
+
+
+def has_turn(state: State, procedure: Procedure) -> bool:
+    """Whether the session was begun with a site history."""
+    return procedure.medicine is not None and state.note(str(procedure.medicine.site)) is not None
+
+
+def _rotates(procedure: Procedure, medicine: Medicine) -> bool:
+    """Whether its site is a place that site histories know."""
+    if medicine.site is None:
+        return False
+    step = procedure.step(medicine.site)
+    return (
+        isinstance(step, ReadingStep)
+        and isinstance(step.value, ChoiceValue)
+        and any(zone_named(choice) is not None for choice in step.value.choices)
+    )

@@ -19,10 +19,15 @@ class Event(Frozen):
 
 
 class StepNote(Frozen):
-    """Something to be said whenever a step is asked, known only for this session."""
+    """Something to be said whenever a step is asked, known only for this session.
+
+    A step may have several, said one at a time: the next takes its place when a branch starts again from the step,
+    after `value`, where there is one, had been given there.
+    """
 
     step: str
     text: str
+    value: str = ""
 
 
 class Started(Event):

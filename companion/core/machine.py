@@ -66,7 +66,7 @@ class Machine(Asked):
 
     def _started(self, state: State, event: Started) -> tuple[State, Says]:
         state = replace(state, performer=event.performer, today=event.today, mode=event.mode)
-        state = replace(state, notes={note.step: note.text for note in event.notes})
+        state = replace(state, notes=event.notes)
         if not event.performer:
             return replace(state, status="naming"), (Say(_TAG),)
         return self._begin(state)
@@ -192,6 +192,7 @@ class Machine(Asked):
                 Say(f"The procedure is abandoned: {reason}.", "answer"),
             )
         if ending.do == "again" and ending.step is not None:
+            state = moves.next_note(state, ending.step)
             return self._enter(moves.back_to(self.procedure, moves.out_of_branches(state), ending.step))
         return self._enter(moves.out_of_branch(state), "Back to where we were.")
 
@@ -201,8 +202,8 @@ class Machine(Asked):
         turn = self.turn_at(state, state.at_ms)
         result = KINDS[turn.step.kind].ask(turn)
         lead = (Say(before, "note"),) if before else ()
-        note = state.notes.get(turn.step.id)
-        return replace(state, here=result.here), lead + ((Say(note, "note"),) if note else ()) + result.says
+        note = state.note(turn.step.id)
+        return replace(state, here=result.here), lead + ((Say(note.text, "note"),) if note else ()) + result.says
 
     def _take_branch(self, state: State, branch_id: str) -> tuple[State, Says]:
         branch = self.procedure.branch(branch_id)

@@ -64,6 +64,15 @@ def back_to(procedure: Procedure, state: State, step_id: str) -> State:
     )
 
 
+def next_note(state: State, step_id: str) -> State:
+    """Start again from a step that has notes: what its note spoke of was tried, so the next one is said, if any."""
+    mine = [note for note in state.notes if note.step == step_id]
+    given = state.values.get(step_id)
+    if len(mine) < 2 or (mine[0].value and (given is None or given.text != mine[0].value)):
+        return state
+    return replace(state, notes=tuple(note for note in state.notes if note is not mine[0]))
+
+
 def forget_timers(state: State, step: Step | None) -> State:
     """A step that is asked afresh runs its own timers anew."""
     if step is None:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from companion.core.events import StepNote
 from companion.core.values import Value
 
 Status = Literal["new", "naming", "running", "held", "restating", "leaving", "finished", "abandoned"]
@@ -54,8 +55,8 @@ class State:
     checker: str = ""
     today: str = ""
     mode: str = "rehearsal"
-    notes: Mapping[str, str] = field(default_factory=dict)
-    """What is said in this session whenever a step is asked, by step id."""
+    notes: tuple[StepNote, ...] = ()
+    """What is said in this session whenever a step is asked: the first of each step's."""
     at_ms: int = 0
     frames: tuple[Frame, ...] = ()
     here: Here = field(default_factory=Here)
@@ -71,6 +72,10 @@ class State:
     @property
     def ended(self) -> bool:
         return self.status in ("finished", "abandoned")
+
+    def note(self, step_id: str) -> StepNote | None:
+        """The note of a step that is said now."""
+        return next((note for note in self.notes if note.step == step_id), None)
 
     def done_at(self, step_id: str) -> int | None:
         """When a step was last confirmed, or None."""

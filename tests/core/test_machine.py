@@ -12,6 +12,7 @@ from companion.loading import load
 from tests.walk import Walker
 
 DRILL = Path(__file__).parent.parent / "data" / "drill.yaml"
+TURNS = DRILL.with_name("turns.yaml")
 TO_READING = ("rub is in",)
 
 
@@ -227,3 +228,21 @@ def test_what_is_known_for_one_session_is_said_at_its_step() -> None:
     assert note.text not in [say.text for say in said]
     state, said = machine.step(state, Replied(at_ms=1, phrase="rub is in"))
     assert said[0].text == note.text
+
+
+def test_the_next_note_is_said_when_a_branch_begins_the_step_again_after_its_value() -> None:
+    """Common practice: what was named and found unfit is not named again; another choice leaves its turn to it."""
+    first, last = ("On the belly, to one side.", "On the leg, to the other.")
+    notes = (StepNote(step="site", text=first, value="left abdomen"), StepNote(step="site", text=last))
+    walker = Walker(load(TURNS).procedure, notes=notes)
+    walker.reply("nine units")
+    assert walker.texts()[0] == first
+    unfit = ("lump or bruise", "another place found")
+    walker.replies("left thigh", *unfit)
+    assert first in walker.texts(), "that spot was not tried"
+    walker.replies("left abdomen", *unfit)
+    assert last in walker.texts() and first not in walker.texts()
+    walker.replies("left abdomen", "go back")
+    assert last in walker.texts()
+    walker.replies("left abdomen", *unfit)
+    assert last in walker.texts(), "there is no other"

@@ -1,6 +1,5 @@
 """What the session says at the site step, and what the choice then means."""
 
-from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -14,12 +13,7 @@ from companion.core.sites import (
     Avoided,
     History,
     SiteSettings,
-    Used,
-    chosen_place,
-    propose,
-    spoken_choice,
-    spoken_proposal,
-    used_spot,
+    named_in_turn,
 )
 from companion.core.speakable import speakable, words_of
 from tests.core.site_steps import START, Ward, used
@@ -47,7 +41,7 @@ def avoiding(*places: str) -> History:
 
 
 def test_the_sentence_for_the_site_step() -> None:
-    said = spoken_proposal(used("left-thigh/upper-2-2"), START, USUAL)
+    said = named_in_turn(used("left-thigh/upper-2-2"), START, USUAL)[0].text
     assert said == (
         "Next in turn: the thigh on the left, upper half, one finger's width inward and one finger's width above "
         "the last: 1 cm outward of the middle of the front and 1 cm below the top."
@@ -69,66 +63,38 @@ HISTORIES = st.sampled_from(
 )  # fmt: skip
 
 
-@given(HISTORIES, st.sampled_from(CHOICES), st.sampled_from([10, 15, 30]))
+@given(HISTORIES, st.sampled_from([10, 15, 30]))
 @settings(max_examples=120, deadline=None)
-def test_no_sentence_contains_a_reply_or_is_too_long(history: History, choice: str, distance: int) -> None:
+def test_no_sentence_contains_a_reply_or_is_too_long(history: History, distance: int) -> None:
     # A prompt that holds a reply would let its own echo be taken for one
-    chosen = SiteSettings(site_distance=distance)
-    for said in (spoken_proposal(history, START, chosen), spoken_choice(history, START, chosen, choice)):
-        words = f" {words_of(said)} "
+    for named in named_in_turn(history, START, SiteSettings(site_distance=distance)):
+        words = f" {words_of(named.text)} "
         assert [reply for reply in REPLIES if f" {reply} " in words] == []
-        assert len(said) <= 200  # what fits the screen: companion.core.procedure.Text
-        assert said == "" or said.endswith(".")
+        assert len(named.text) <= 200  # what fits the screen: companion.core.procedure.Text
+        assert named.text.endswith(".")
 
 
-def test_a_choice_that_follows_the_proposal_is_the_proposed_spot() -> None:
+@given(HISTORIES, st.sampled_from([10, 15, 30]))
+@settings(max_examples=60, deadline=None)
+def test_after_a_spot_that_is_not_fit_another_is_named_at_a_distance(history: History, distance: int) -> None:
+    """Frid 2016: at least 1 cm apart, by setting; a lump reaches as far as that from where it was found."""
+    named = [each.place for each in named_in_turn(history, START, SiteSettings(site_distance=distance))]
+    places = [place for place in named if place is not None]
+    assert named == [*places, None], "only the last names none"
+    for n, place in enumerate(places):
+        for other in places[:n]:
+            assert place.zone != other.zone or not place.within(other, distance)
+
+
+def test_the_first_that_is_named_is_the_proposal_and_the_number_is_limited() -> None:
     ward = Ward()
-    for _, found in ward.weeks(3, a_day=1):
+    for _, found in ward.weeks(1, a_day=1):
         before = History(ward.history.noted[:-1])
-        assert chosen_place(before, ward.today, USUAL, found.zone.name) == found.place
-        assert spoken_choice(before, ward.today, USUAL, found.zone.name) == ""
+        named = named_in_turn(before, ward.today, USUAL)
+        assert named[0].place == found.place
+        assert [each.place is None for each in named] == [False] * 5 + [True]
 
 
-def test_the_spot_that_was_said_is_noted_also_where_the_side_alone_would_give_another() -> None:
-    # Over both sides the lower right quadrant follows the lower left one; on the right alone the upper is in turn
-    history = History()
-    for n, (place, days) in enumerate((("right-abdomen/lower-6-3", 20), ("left-abdomen/lower-6-3", 10)), 1):
-        history = history.taking(Used(day=START - timedelta(days=days), place=place), n)
-    said = propose(history, START, USUAL)
-    assert said.place.code.startswith("right-abdomen/lower")
-    assert propose(history, START, USUAL, said.zone).place.code.startswith("right-abdomen/upper")
-    assert chosen_place(history, START, USUAL, "right abdomen") == said.place
-    assert spoken_choice(history, START, USUAL, "right abdomen") == ""
-
-
-@pytest.mark.parametrize("choice", CHOICES)
-def test_any_other_choice_is_the_spot_in_turn_there_and_is_said(choice: str) -> None:
-    history = used("left-abdomen/upper-6-3")
-    place = chosen_place(history, START, USUAL, choice)
-    assert place is not None
-    assert place.zone.name == choice
-    assert place.spot is not None
-    said = spoken_choice(history, START, USUAL, choice)
-    if place == propose(history, START, USUAL).place:
-        assert said == ""
-    else:
-        assert said == f"Next in turn: {propose(history, START, USUAL, place.zone).spoken}."
-    note = used_spot(history, START, USUAL, choice)
-    assert note is not None
-    assert (note.place, note.day) == (place.code, START)
-
-
-def test_a_choice_where_nothing_is_left_is_noted_without_a_spot() -> None:
-    history = avoiding("left-thigh")
-    note = used_spot(history, START, USUAL, "left thigh")
-    assert note is not None
-    assert note.place == "left-thigh"
-    assert spoken_choice(history, START, USUAL, "left thigh") == (
-        "No spot is left on the thigh on the left: all of it is avoided. Choose another area."
-    )
-
-
-@pytest.mark.parametrize("choice", ["", "left", "deltoid", "left ventrogluteal"])
-def test_a_choice_that_is_no_zone_is_nothing_to_note(choice: str) -> None:
-    assert used_spot(History(), START, USUAL, choice) is None
-    assert spoken_choice(History(), START, USUAL, choice) == ""
+def test_nothing_left_is_said_at_once() -> None:
+    (only,) = named_in_turn(avoiding(*(zone.code for zone in ZONES)), START, USUAL)
+    assert only.text == "No spot is left anywhere: all of it is avoided. Ask the prescriber."

@@ -4,7 +4,7 @@ from companion.core.sites.history import REASONS, Avoided, Fit, History, Noted, 
 from companion.core.sites.place import Place, Spot, read_place
 from companion.core.sites.proposal import NothingLeft, Proposal, propose
 from companion.core.sites.settings import SiteSettings, site_settings
-from companion.core.sites.spoken import chosen_place, spoken_choice, spoken_proposal, used_spot
+from companion.core.sites.spoken import Named, named_in_turn
 from companion.core.sites.zones import AREAS, ZONES, Zone, zone_named
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Avoided",
     "Fit",
     "History",
+    "Named",
     "Noted",
     "NothingLeft",
     "Place",
@@ -24,13 +25,10 @@ __all__ = [
     "Undone",
     "Used",
     "Zone",
-    "chosen_place",
+    "named_in_turn",
     "propose",
     "read_place",
     "reason_words",
     "site_settings",
-    "spoken_choice",
-    "spoken_proposal",
-    "used_spot",
     "zone_named",
 ]

@@ -1,57 +1,43 @@
-"""What the session says at the step where a site is chosen, and what the choice then means."""
+"""What the session says at the step where a site is chosen, and which spot it then means."""
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date
 
-from companion.core.sites.history import History, Used
+from companion.core.sites.history import Avoided, History
 from companion.core.sites.place import Place
-from companion.core.sites.proposal import NothingLeft, Proposal, propose
+from companion.core.sites.proposal import NothingLeft, propose
 from companion.core.sites.settings import SiteSettings
-from companion.core.sites.zones import Zone, zone_named
+
+_MOST = 5
+"""So many spots are named, one after another; a patient in whom none of them is fit needs another look."""
+
+_NO_MORE = "No further spot is named here. Look for one together, or ask the prescriber."
 
 
-def spoken_proposal(history: History, today: date, settings: SiteSettings, wanted_zone: Zone | None = None) -> str:
-    """One sentence for the site step: the spot whose turn it is, or that there is none. It holds no reply of that
-    step word for word, so that its echo is never taken for one."""
-    try:
-        return f"Next in turn: {propose(history, today, settings, wanted_zone).spoken}."
-    except NothingLeft as refusal:
-        return refusal.spoken
+@dataclass(frozen=True)
+class Named:
+    """A sentence for the site step, and the spot it names; None where it names none. The sentence holds no reply of
+    that step word for word, so that its echo is never taken for one."""
+
+    text: str
+    place: Place | None
 
 
-def spoken_choice(history: History, today: date, settings: SiteSettings, choice: str) -> str:
-    """What to say once a zone was chosen, where it is not the one proposed: the spot in it whose turn it is. Empty
-    when the choice follows the proposal, or is no zone."""
-    zone = zone_named(choice)
-    if zone is None or _proposed(history, today, settings, zone) is not None:
-        return ""
-    return spoken_proposal(history, today, settings, zone)
+def named_in_turn(history: History, today: date, settings: SiteSettings) -> tuple[Named, ...]:
+    """What to say at the site step, one after another: each names the spot whose turn it is when those named before
+    were found unfit, at a distance from them. The last one names none."""
+    return tuple(_named(history, today, settings))
 
 
-def chosen_place(history: History, today: date, settings: SiteSettings, choice: str) -> Place | None:
-    """The place that a choice such as `left abdomen` means: the spot the program named in that zone, or the zone
-    alone where no spot is left in it. None when the choice is no zone for insulin."""
-    zone = zone_named(choice)
-    if zone is None:
-        return None
-    proposed = _proposed(history, today, settings, zone)
-    if proposed is not None:
-        return proposed.place
-    try:
-        return propose(history, today, settings, zone).place
-    except NothingLeft:
-        return Place(zone)
-
-
-def used_spot(history: History, today: date, settings: SiteSettings, choice: str) -> Used | None:
-    """The note to be made once the needle is in: the chosen place as used. None for no zone."""
-    place = chosen_place(history, today, settings, choice)
-    return None if place is None else Used(day=today, place=place.code)
-
-
-def _proposed(history: History, today: date, settings: SiteSettings, zone: Zone) -> Proposal | None:
-    """The spot proposed before any choice, where it lies in `zone`."""
-    try:
-        found = propose(history, today, settings)
-    except NothingLeft:
-        return None
-    return found if found.zone == zone else None
+def _named(history: History, today: date, settings: SiteSettings) -> Iterator[Named]:
+    for _ in range(_MOST):
+        try:
+            found = propose(history, today, settings)
+        except NothingLeft as refusal:
+            yield Named(refusal.spoken, None)
+            return
+        yield Named(f"Next in turn: {found.spoken}.", found.place)
+        unfit = Avoided(day=today, place=found.place.code, reason="lump or bruise")
+        history = history.taking(unfit, max((note.n for note in history.noted), default=0) + 1)
+    yield Named(_NO_MORE, None)
