@@ -82,5 +82,9 @@ class Walker:
         self.figures.clear()
         self.take(Resumed(at_ms=self.now + 60_000))
 
+    def heard(self) -> list[str]:
+        """Everything said so far."""
+        return [say.text for say in self.says]
+
     def texts(self) -> list[str]:
         return [say.text for say in self.last]

@@ -170,7 +170,11 @@ class CheckStep(StepBase):
 
 
 class WaitStep(StepBase):
-    """A shortest time that cannot be confirmed early, counted from when the step is asked or `since` a step."""
+    """A shortest time that cannot be confirmed early, counted from when the step is asked or `since` a step.
+
+    Confirmed after `at_most` it takes the branch `late`, such as one that starts again from an earlier step; without
+    `late` it is confirmed and noted as late. `since` an earlier step the time runs while other steps are done.
+    """
 
     kind: Literal["wait"]
     at_least: Seconds

@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-import pytest
 import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st

@@ -226,6 +226,35 @@ def test_low_glucose_that_stays_low_is_treated_again() -> None:
     assert walker.step == "low-treat"
 
 
+def test_a_stopper_left_open_too_long_is_wiped_and_dried_again() -> None:
+    """Common practice; WHO toolkit (from memory): wiped and left to dry before it is pierced. The time is a setting."""
+    walker = up_to("stopper-dry")
+    walker.wait(181)
+    assert "The longest time, 3 minutes, has gone by. It goes on with: Stopper open too long." in walker.heard()
+    walker.reply("rubber is dry")
+    assert walker.step == "swab-afresh"
+    do(walker)
+    assert walker.step == "wipe-stopper"
+    do(walker)
+    do(walker)
+    assert walker.step == "stopper-dry"
+    walker.reply("rubber is dry")
+    assert walker.step == "stopper-dry" and "Not yet. 29 seconds to go." in walker.texts()
+    up_to_end(walker)
+
+
+def test_the_stopper_dries_while_the_syringe_is_looked_at() -> None:
+    """Several timers at once: that of the stopper runs out, and is told, at another step."""
+    walker = up_to("syringe")
+    walker.wait(31)
+    assert "Let the stopper dry: the time is up." in walker.heard()
+    do(walker)
+    assert walker.step == "stopper-dry" and "The time is already up." in walker.texts()
+    walker.reply("rubber is dry")
+    assert walker.step == "draw-air"
+
+
 def test_every_branch_is_taken_by_one_of_these_tests() -> None:
-    taken = {branch for branch, *_ in [*BY_WORD, *BY_ANSWER, *BY_VALUE]} | {"figures-disagree", "emergency", "held"}
+    taken = {branch for branch, *_ in [*BY_WORD, *BY_ANSWER, *BY_VALUE]}
+    taken |= {"figures-disagree", "emergency", "held", "stopper-late"}
     assert taken == {branch.id for branch in PROCEDURE.branches}

@@ -41,6 +41,7 @@ ENDINGS = {
     "vial-unfit": "again gather",
     "needle-unfit": "return",
     "bubbles-seen": "return",
+    "stopper-late": "again wipe-stopper",
     "contaminated": "again gather",
     "site-unfit": "again side",
     "blood-seen": "again gather",

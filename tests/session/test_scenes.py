@@ -43,7 +43,8 @@ def test_the_demo_leaves_a_record_that_replays_every_step_by_voice(tmp_path: Pat
     assert any(text.startswith("not taken") for text in heard), "a misheard reply"
     assert '"pause"' in heard and '"resume"' in heard
     assert "figures opened: 0.18 and 0.81" in heard and "figures opened: 0.18 and 0.18" in heard
-    assert [step.step for step in told.confirmed if step.note == "late"] == ["stopper-dry"]
+    assert "Stopper open too long." in done.stdout
+    assert heard.count('"stopper is wiped"') == 2, "too late, so wiped once more"
     replayed = companion(tmp_path, "replay", str(path))
     assert replayed.returncode == 0
     assert "intact" in replayed.stdout and f"{len(told.confirmed)} steps confirmed" in replayed.stdout

@@ -27,8 +27,10 @@ class WaitKind(Plain[WaitStep]):
             return turn.stay(Say(f"Not yet. {said(left)} to go.", "refusal"))
         most = turn.step.at_most
         if most is not None and turn.at_ms - turn.here.since_ms > most * 1000:
-            late = Say(f"That is later than {said(most)}. It is noted as late.", "caution")
-            return turn.leave(turn.step.late, late, note="late") if turn.step.late else turn.finish(late, note="late")
+            over = f"That is later than {said(most)}."
+            if turn.step.late is not None:
+                return turn.leave(turn.step.late, Say(over, "caution"))
+            return turn.finish(Say(f"{over} It is noted as late.", "caution"), note="late")
         return turn.finish()
 
     def timers(self, turn: Turn[WaitStep]) -> Mapping[str, int]:
@@ -44,9 +46,15 @@ class WaitKind(Plain[WaitStep]):
             left = _left_s(turn.step, turn.here, turn.at_ms)
             return turn.stay(Say(f"{said(left)} to go.", "note")) if left else turn.stay()
         if timer.endswith("/most"):
-            return turn.stay(Say(f"The longest time, {said(turn.step.at_most or 0)}, has gone by.", "caution"))
+            over = f"The longest time, {said(turn.step.at_most or 0)}, has gone by."
+            return turn.stay(Say(over + _then(turn), "caution"))
         text = turn.filled(turn.step.short or turn.step.title)
         return turn.go("ready", Say(f"{said(turn.step.at_least)} have passed. {text}"))
+
+
+def _then(turn: Turn[WaitStep]) -> str:
+    """What a reply leads to now."""
+    return "" if turn.step.late is None else f" It goes on with: {turn.procedure.branch(turn.step.late).title}."
 
 
 def _left_s(step: WaitStep, here: Here, at_ms: int) -> int:
