@@ -16,8 +16,10 @@ def undone(before: State, after: State) -> tuple[str, ...]:
 
 
 def decided(before: State, after: State) -> dict[str, Any]:
-    """The part of an entry's body that says so: `done`, a list of `step` and `note`, and `undone`, a list of ids; each
-    only where there is something to say. Folding the events gives the same, and counts where they differ."""
+    """The part of an entry's body that says so: `done`, a list of `step` and `note`, `undone`, a list of ids, and
+    `performer`, the tag once it is known; each only where there is something to say. Folding the events gives the same,
+    and counts where they differ."""
     done = [{"step": each.step, "note": each.note} for each in newly_done(before, after)]
     gone = list(undone(before, after))
-    return ({"done": done} if done else {}) | ({"undone": gone} if gone else {})
+    who = {"performer": after.performer} if after.performer != before.performer else {}
+    return ({"done": done} if done else {}) | ({"undone": gone} if gone else {}) | who

@@ -24,8 +24,9 @@ def test_every_entry_says_what_the_fold_says(tmp_path: Path) -> None:
     for body, event in zip(bodies, events_of(record), strict=True):
         before = state
         state, _ = machine.step(state, event)
-        assert {key: body[key] for key in ("done", "undone") if key in body} == decided(before, state)
+        assert {key: body[key] for key in ("done", "undone", "performer") if key in body} == decided(before, state)
     assert any("undone" in body for body in bodies)
+    assert [body["performer"] for body in bodies if "performer" in body] == ["41"]
     standing: list[str] = []
     for body in bodies:
         standing = [step for step in standing if step not in body.get("undone", [])]

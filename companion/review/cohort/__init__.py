@@ -1,0 +1,1 @@
+"""Many records -> a class: read into a DuckDB file in the user's cache, counted there."""

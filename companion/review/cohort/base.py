@@ -1,0 +1,150 @@
+"""The file in the user's cache that a folder of records is read into. It can be thrown away at any time."""
+
+import hashlib
+import importlib.util
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Self
+
+from companion.errors import UsageError
+from companion.record.files import DiskFiles
+
+VERSION = 1
+"""Raised with every change of the tables; a file of another version is made anew."""
+
+_CONFIG: dict[str, Any] = {
+    # Nothing is fetched, whatever a statement would need
+    "autoinstall_known_extensions": "false",
+    "autoload_known_extensions": "false",
+    "memory_limit": "256MB",
+}
+
+_TABLES = """
+CREATE TABLE about (version INTEGER);
+CREATE TABLE files (file VARCHAR PRIMARY KEY, stamp VARCHAR, fault VARCHAR);
+CREATE TABLE sessions (
+  file VARCHAR, session VARCHAR, begun VARCHAR, procedure VARCHAR, sha256 VARCHAR, mode VARCHAR, performer VARCHAR,
+  status VARCHAR, way VARCHAR, passed BOOLEAN, took_ms BIGINT, entries BIGINT, closed BOOLEAN, told BOOLEAN);
+CREATE TABLE due (file VARCHAR, step VARCHAR);
+CREATE TABLE done (file VARCHAR, step VARCHAR, note VARCHAR, at_ms BIGINT, took_ms BIGINT);
+CREATE TABLE again (file VARCHAR, step VARCHAR);
+CREATE TABLE missed (file VARCHAR, step VARCHAR, nearest VARCHAR, engine VARCHAR);
+CREATE TABLE replied (file VARCHAR, step VARCHAR, phrase VARCHAR, given_by VARCHAR);
+CREATE TABLE findings (
+  file VARCHAR, kind VARCHAR, step VARCHAR, title VARCHAR, critical BOOLEAN, reason VARCHAR, needed VARCHAR);
+CREATE TABLE procedures (sha256 VARCHAR PRIMARY KEY, procedure VARCHAR, title VARCHAR);
+CREATE TABLE steps (sha256 VARCHAR, step VARCHAR, place INTEGER, title VARCHAR, critical BOOLEAN, branch VARCHAR);
+CREATE TABLE sides (side VARCHAR PRIMARY KEY, stamp VARCHAR);
+CREATE TABLE marks (
+  file VARCHAR, marker VARCHAR, utc VARCHAR, known BOOLEAN, rating INTEGER, score DOUBLE, fault VARCHAR);
+CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR);
+"""
+
+PER_FILE = ("sessions", "due", "done", "again", "missed", "replied", "findings")
+PER_MARKS = ("marks", "items")
+
+
+class Base:
+    """An open DuckDB file. Used from one thread at a time."""
+
+    def __init__(self, folder: Path, cache: Path) -> None:
+        """The base for the records in `folder`, kept in `cache`. Raises UsageError when it cannot be had."""
+        self.folder = folder.resolve()
+        self.path = base_path(folder, cache)
+        self._db = self._open()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def rows(self, statement: str, values: Sequence[Any] = ()) -> list[tuple[Any, ...]]:
+        """What a query gives."""
+        return list(self._db.execute(statement, list(values)).fetchall())
+
+    def run(self, statement: str, values: Sequence[Any] = ()) -> None:
+        """Carry a statement out. Raises duckdb.Error."""
+        self._db.execute(statement, list(values))
+
+    def many(self, statement: str, rows: Sequence[Sequence[Any]]) -> None:
+        """Carry a statement out for each row."""
+        if rows:
+            self._db.executemany(statement, [list(row) for row in rows])
+
+    @contextmanager
+    def whole(self) -> Iterator[None]:
+        """What is done in the block is done whole or not at all."""
+        self.run("BEGIN")
+        try:
+            yield
+        except BaseException:
+            self.run("ROLLBACK")
+            raise
+        self.run("COMMIT")
+
+    def close(self) -> None:
+        self._db.close()
+
+    def _open(self) -> Any:
+        if importlib.util.find_spec("duckdb") is None:
+            raise UsageError("the review needs DuckDB, which is not installed: pip install duckdb")
+        import duckdb
+
+        DiskFiles().make_folder(self.path.parent)
+        for attempt in (1, 2):
+            try:
+                db = duckdb.connect(str(self.path), config=_CONFIG)
+                if os.name == "posix":
+                    self.path.chmod(0o600)
+                if _version(db) == VERSION:
+                    return db
+                db.close()
+            except duckdb.Error as fault:
+                if "lock" in str(fault).lower() or "being used" in str(fault).lower():
+                    raise UsageError(f"{self.folder}: another review of this folder is open; close that one") from fault
+            except OSError as fault:
+                raise UsageError(f"{self.path}: the cache cannot be written ({fault.strerror})") from fault
+            if attempt == 1:  # of another version, or damaged: what is in it can be read again from the records
+                forget(self.folder, self.path.parent)
+        raise UsageError(f"{self.path}: the cache cannot be made; free some space or remove that file")
+
+
+def base_path(folder: Path, cache: Path) -> Path:
+    """Where what was read from `folder` is kept."""
+    name = hashlib.sha256(str(folder.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:24]
+    return cache / f"{name}.duckdb"
+
+
+def forget(folder: Path, cache: Path) -> bool:
+    """Destroy what was read from `folder`; True when there was something. Raises UsageError."""
+    there = False
+    for path in (base_path(folder, cache), base_path(folder, cache).with_suffix(".duckdb.wal")):
+        try:
+            size = path.stat().st_size
+            with path.open("r+b") as file:
+                for _ in range(0, size, 1 << 20):
+                    file.write(bytes(min(1 << 20, size - file.tell())))
+                os.fsync(file.fileno())
+            path.unlink()
+            there = True
+        except FileNotFoundError:
+            continue
+        except OSError as fault:
+            raise UsageError(f"{path}: what a review keeps there cannot be destroyed ({fault.strerror})") from fault
+    return there
+
+
+def _version(db: Any) -> int:
+    """Of the tables in it, made where there are none."""
+    names = {name for (name,) in db.execute("SELECT table_name FROM information_schema.tables").fetchall()}
+    if not names:
+        db.execute("BEGIN")
+        db.execute(_TABLES)
+        db.execute("INSERT INTO about VALUES (?)", [VERSION])
+        db.execute("COMMIT")
+        return VERSION
+    found = db.execute("SELECT version FROM about").fetchall() if "about" in names else []
+    return int(found[0][0]) if found else 0
