@@ -3,7 +3,7 @@
 import os
 from pathlib import Path
 
-from platformdirs import user_data_path
+from platformdirs import user_cache_path, user_data_path
 
 
 def home() -> Path:
@@ -31,3 +31,9 @@ def models() -> Path:
 def procedures() -> Path:
     """The user's own procedures, looked at before the library's."""
     return home() / "procedures"
+
+
+def cache() -> Path:
+    """What can be made again at any time: `COMPANION_HOME`'s folder `cache`, or the operating system's place for it."""
+    chosen = os.environ.get("COMPANION_HOME")
+    return home() / "cache" if chosen else user_cache_path("procedure-companion", appauthor=False)

@@ -100,8 +100,7 @@ def to_parquet(table: Sequence[Row]) -> bytes:
         import duckdb
     except ImportError as error:
         raise UsageError(
-            "Parquet needs DuckDB, which is not installed: pip install 'procedure-companion[exports]'; "
-            "CSV needs nothing more"
+            "Parquet needs DuckDB, which is not installed: pip install duckdb; CSV needs nothing more"
         ) from error
     columns = ", ".join(f"{field.name} {_TYPES[_type(field.type)]}" for field in fields(Row))
     with tempfile.TemporaryDirectory() as folder, duckdb.connect() as base:

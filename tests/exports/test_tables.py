@@ -75,6 +75,6 @@ def test_no_steps_make_an_empty_table(ask: Any) -> None:
 
 def test_parquet_without_duckdb_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "duckdb", None)
-    with pytest.raises(UsageError, match=r"pip install 'procedure-companion\[exports\]'"):
+    with pytest.raises(UsageError, match="pip install duckdb"):
         to_parquet([])
     assert to_csv([]).decode().strip() == ",".join(COLUMNS)
