@@ -1,5 +1,7 @@
 """The transcripts are what they say they are: the marking fits the procedure, and the kind fits the marking."""
 
+from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -43,10 +45,12 @@ class Transcript(BaseModel):
         return [step for utterance in self.said for step in utterance.steps]
 
 
+@cache
 def _read(path: Path) -> Transcript:
     return Transcript.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
 
 
+@cache
 def _procedure(name: str) -> Procedure:
     return load(find(name)).procedure
 
@@ -94,6 +98,26 @@ def test_the_kind_fits_the_marking(path: Path) -> None:
 def test_only_files_of_kind_order_break_the_order(path: Path) -> None:
     transcript = _read(path)
     assert transcript.kind == "order" or not _late(transcript)
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+def test_development_is_large_and_balanced(procedure: str) -> None:
+    transcripts = [_read(path) for path in DEVELOPMENT if path.parent.name == procedure]
+    assert len(transcripts) >= 42
+    assert set(Counter(transcript.speaker for transcript in transcripts).values()) == {3}
+    kinds = Counter(transcript.kind for transcript in transcripts)
+    assert kinds["complete"] == len(transcripts) // 3
+    assert min(kinds[kind] for kind in KINDS) >= 7
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+def test_development_plants_critical_omissions_and_both_sorts_of_swaps(procedure: str) -> None:
+    transcripts = [_read(path) for path in DEVELOPMENT if path.parent.name == procedure]
+    critical = {step.id for step in _procedure(procedure).steps if step.critical}
+    assert sum(len(critical & set(transcript.omitted)) for transcript in transcripts) >= 10
+    swapped = [bool(_late(transcript)) for transcript in transcripts if transcript.kind == "order"]
+    assert swapped.count(True) >= 4
+    assert swapped.count(False) >= 1
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
