@@ -75,7 +75,7 @@ def test_the_marking_fits_the_procedure(path: Path) -> None:
     assert transcript.procedure == path.parent.name
     assert path.stem == f"{transcript.speaker}-{transcript.kind}"
     assert set(transcript.sequence) <= set(steps)
-    assert list(transcript.omitted) == [step for step in steps if step not in transcript.sequence]
+    assert sorted(transcript.omitted) == sorted(set(steps) - set(transcript.sequence))
 
 
 @pytest.mark.parametrize("path", FILES, ids=_label)
@@ -114,7 +114,7 @@ def test_development_is_large_and_balanced(procedure: str) -> None:
 def test_development_plants_critical_omissions_and_both_sorts_of_swaps(procedure: str) -> None:
     transcripts = [_read(path) for path in DEVELOPMENT if path.parent.name == procedure]
     critical = {step.id for step in _procedure(procedure).steps if step.critical}
-    assert sum(len(critical & set(transcript.omitted)) for transcript in transcripts) >= 10
+    assert sum(len(critical & set(transcript.omitted)) for transcript in transcripts) >= 30
     swapped = [bool(_late(transcript)) for transcript in transcripts if transcript.kind == "order"]
     assert swapped.count(True) >= 4
     assert swapped.count(False) >= 1
