@@ -106,7 +106,8 @@ class Abnormal(Frozen):
 
 
 class StepBase(Frozen):
-    """What every step has. `say` is the prompt, `short` the prompt when asked again."""
+    """What every step has. `say` is the prompt, `short` the prompt when asked again; `ideas` are the ways in which a
+    student who talks from memory may say it (`core/talk/ways.py` tells how they are written)."""
 
     id: Slug
     title: Annotated[str, StringConstraints(min_length=1, max_length=60)]
@@ -118,6 +119,7 @@ class StepBase(Frozen):
     reason: Long | None = None
     hint: Text | None = None
     sources: tuple[Slug, ...] = ()
+    ideas: tuple[Annotated[str, StringConstraints(min_length=2, max_length=400)], ...] = ()
 
 
 class ActionStep(StepBase):
