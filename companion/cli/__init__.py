@@ -10,12 +10,17 @@ def main() -> None:
     """Run the command line; exits with 0, 1 (something is wrong, said in a sentence) or what a command says."""
     # Nobody extends our models, and looking for those who might takes longer than the models themselves.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
+    import typer
+
     from companion.cli.app import app_for
 
     try:
         code = app_for(sys.argv[1:2])(standalone_mode=False)
     except CompanionError as fault:
         print(f"companion: {fault}", file=sys.stderr)
+        sys.exit(1)
+    except typer.Abort:
+        print("companion: not confirmed; nothing was done", file=sys.stderr)
         sys.exit(1)
     except KeyboardInterrupt:
         print("companion: interrupted", file=sys.stderr)

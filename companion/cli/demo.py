@@ -1,6 +1,7 @@
 """`companion demo`: the main job by voice, with nobody in the room but sound files."""
 
 from contextlib import closing
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -8,10 +9,12 @@ import typer
 
 from companion import places
 from companion.cli.guide import CAUTION
-from companion.cli.parts import opening_of, signing_key
+from companion.cli.parts import opening_of
+from companion.cli.passphrase import signing_key
 from companion.cli.stage import Stage
 from companion.datafiles import packaged
 from companion.loading import find, load
+from companion.record.privacy import refuse_private
 from companion.record.writer import RecordWriter
 from companion.session.loop import started
 from companion.session.scenario import load_scenario
@@ -31,11 +34,13 @@ def demo(
 ) -> None:
     """Play an invented session into the real recogniser, and leave its record."""
     folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
+    refuse_private("--scenario", str(folder), date.today())  # the record names its folder, so that it can be resumed
     scenario = load_scenario(folder / SCENARIO)
     beside = folder / scenario.procedure
     loaded = load(beside if beside.is_file() else find(scenario.procedure))
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
+    key = signing_key()
     opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
     with closing(Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)) as stage:
-        writer = RecordWriter.create(records or places.records(), opening, stage.clock, signing_key())
+        writer = RecordWriter.create(records or places.records(), opening, stage.clock, key)
         stage.perform(writer, lambda session: session.begin(started("", stage.clock, "rehearsal")))

@@ -11,7 +11,7 @@ import typer
 
 from companion import places
 from companion.errors import CompanionError, RecordError, UsageError
-from companion.exports.formats import FORMATS, Format, beside, find_format, write
+from companion.exports.formats import ALL, FORMATS, Format, beside, find_format, write
 from companion.exports.lrs import Store
 from companion.exports.source import Source, load_source
 from companion.exports.xapi import Judgement, statements, to_xapi
@@ -93,9 +93,9 @@ def _store(address: str, source: Source) -> Store:
 
 def _target(record: Path, wanted: Format, out: Path | None, count: int) -> Path:
     if out is None:
-        return record / f"all{wanted.suffix}" if record.is_dir() else beside(record, wanted)
+        return record / f"{ALL}{wanted.suffix}" if record.is_dir() else beside(record, wanted)
     if out.is_dir():
-        return out / (f"all{wanted.suffix}" if record.is_dir() else record.name + wanted.suffix)
+        return out / (f"{ALL}{wanted.suffix}" if record.is_dir() else record.name + wanted.suffix)
     if count > 1:
         raise UsageError(f"{out}: is no folder; several exports go to a folder that is there")
     return out

@@ -7,7 +7,8 @@ import typer
 
 from companion import places
 from companion.cli import live
-from companion.cli.parts import build, finish, opening_of, parse_settings, signing_key
+from companion.cli.parts import build, finish, opening_of, parse_settings, performer_tag, talk_of
+from companion.cli.passphrase import signing_key
 from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.loading import find, load
@@ -38,6 +39,8 @@ def guide(
     """Walk through a procedure by voice, with a timestamped record."""
     overrides = parse_settings(set_ or [])
     loaded = load(find(procedure), overrides)
+    performer = performer_tag(loaded.procedure, performer)
+    key = signing_key()  # its passphrase, where it has one, is asked for now and not when the session is over
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in turn.damage if turn is not None else ():
         print(f"* Site history: {line}")
@@ -46,9 +49,7 @@ def guide(
     mode = "bedside" if bedside else "rehearsal"
     print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
     with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
-        writer = RecordWriter.create(
-            records or places.records(), opening_of(loaded, overrides, mode, None), clock, signing_key()
-        )
+        writer = RecordWriter.create(records or places.records(), opening_of(loaded, overrides, mode, None), clock, key)
         try:
             session = build(
                 loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
@@ -57,6 +58,6 @@ def guide(
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
             for line in turn.settle(session.state) if turn is not None else ():
                 print(line)
-            finish(session, writer, print)
+            finish(session, writer, print, talk_of(voice, clock, keys))
         finally:
             writer.close()

@@ -7,11 +7,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from companion import places
 from companion.core.machine import Machine
+from companion.core.procedure import Procedure
 from companion.core.state import State
+from companion.core.typed import parse_typed
 from companion.core.vocabulary import all_phrases
-from companion.errors import CompanionError, HearingError
+from companion.errors import CompanionError, HearingError, UsageError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
@@ -21,11 +22,14 @@ from companion.ports.clock import Clock
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Microphone
 from companion.ports.voice import Voice
-from companion.record.keys import SigningKey, own_key
+from companion.record.privacy import refuse_private
+from companion.record.receipt import spoken_receipt
 from companion.record.writer import RecordWriter
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.loop import Session
+from companion.session.talk import Talk
+from companion.voice.text_voice import TextVoice
 
 
 @dataclass
@@ -51,7 +55,7 @@ def parse_settings(pairs: list[str]) -> dict[str, str]:
         name, equals, value = pair.partition("=")
         if not equals or not name.strip():
             raise CompanionError(f'`{pair}` is not a setting; accepted: NAME=VALUE, such as `--set rub-time="30 s"`')
-        found[name.strip()] = value.strip()
+        found[name.strip()] = refuse_private(f"--set {name.strip()}", value.strip(), date.today())
     return found
 
 
@@ -79,6 +83,17 @@ def decoys_of(loaded: Loaded, recogniser: Recogniser | None) -> Callable[[tuple[
     return lambda phrases: decoys_for(phrases, language, known)
 
 
+def performer_tag(procedure: Procedure, typed: str) -> str:
+    """The performer's tag as typed; empty when it is to be asked aloud. Raises UsageError for what is no tag: a name
+    has no place in a record."""
+    if not typed:
+        return ""
+    try:
+        return parse_typed(Machine(procedure).tag(), typed, date(2000, 1, 1), procedure.language).text
+    except UsageError as refusal:
+        raise UsageError(f"--performer: {refusal}; a record names nobody") from None
+
+
 def opening_of(loaded: Loaded, overrides: Mapping[str, str], mode: str, scenario: str | None) -> dict[str, Any]:
     """What the first entry of a record says about the session."""
     body: dict[str, Any] = {
@@ -89,10 +104,6 @@ def opening_of(loaded: Loaded, overrides: Mapping[str, str], mode: str, scenario
         "time_zone": "UTC",
     }
     return body | ({"scenario": scenario} if scenario else {})
-
-
-def signing_key() -> SigningKey:
-    return own_key(places.keys())
 
 
 def build(
@@ -130,11 +141,21 @@ def build(
     )
 
 
-def finish(session: Session, writer: RecordWriter, say: Callable[[str], None]) -> None:
-    """Close the record of a session that has ended and tell its receipt."""
+def finish(session: Session, writer: RecordWriter, say: Callable[[str], None], talk: Talk | None = None) -> None:
+    """Close the record of a session that has ended and tell its receipt: shown, and, where there is a voice, then
+    spoken group by group."""
     outcome = "signed" if session.state.status == "finished" else "abandoned"
     receipt = writer.finish(outcome, session.now_ms())
     say(f"Outcome: {outcome}" + (f" ({session.state.outcome})" if session.state.outcome else ""))
-    say(f"Receipt: {receipt}")
+    say(f"Receipt: {receipt}  ({spoken_receipt(receipt)})")
     say(f"Replay:  companion replay {writer.path}")
     say(f"Record:  {writer.path}")
+    if talk is not None:
+        talk.say(
+            "The receipt code, for whoever keeps it.", *(f"{group}." for group in spoken_receipt(receipt).split(", "))
+        )
+
+
+def talk_of(voice: Voice, clock: Clock, keys: Keys) -> Talk | None:
+    """What speaks outside the procedure; None where there is no sound and everything is shown anyway."""
+    return None if isinstance(voice, TextVoice) else Talk(voice, clock, keys)

@@ -10,11 +10,11 @@ from rich.console import Console
 from rich.progress import track
 
 from companion import places
-from companion.clocks import RealClock
+from companion.cli.passphrase import identity_passphrase, new_passphrase, signing_key
+from companion.cli.purging import purge_command, retention_command
 from companion.errors import RecordError, UsageError
-from companion.record.keys import known_keys, own_key
+from companion.record.keys import key_id, known_keys, seal_key
 from companion.record.parcel import SUFFIX, new_identity, pack, unpack
-from companion.record.purge import older_than, purge
 from companion.record.receipt import read_receipt
 from companion.record.verify import Finding, State, records_in, verify
 
@@ -44,7 +44,9 @@ def _group() -> None:
 @app.command("verify")
 def verify_command(
     path: Annotated[Path, typer.Argument(help="A record (.jsonl), or a folder of them.")],
-    receipt: Annotated[str | None, typer.Option(help="The code that was given when the session ended.")] = None,
+    receipt: Annotated[
+        str | None, typer.Option(help="The code given when the session ended, typed or as spoken.")
+    ] = None,
 ) -> None:
     """Say whether records are intact, where they broke, and what that means.
 
@@ -69,40 +71,31 @@ def verify_command(
     raise typer.Exit(_report(findings, wanted))
 
 
-@app.command("purge")
-def purge_command(
-    path: Annotated[Path, typer.Argument(help="A record (.jsonl), or a folder of them together with --days.")],
-    days: Annotated[int | None, typer.Option(help="In a folder: records whose last entry is this old.")] = None,
-    reason: Annotated[str, typer.Option(help="A few plain words, kept for good; no details.")] = "retention",
-    yes: Annotated[bool, typer.Option("--yes", help="Do not ask first.")] = False,
+app.command("purge")(purge_command)
+app.command("retention")(retention_command)
+
+
+@app.command("passphrase")
+def passphrase_command(
+    remove: Annotated[bool, typer.Option("--remove", help="Keep the key without one.")] = False,
 ) -> None:
-    """Destroy what records say. A tombstone stays, so that the chain and the receipt can still be verified."""
-    clock = RealClock()
-    if path.is_dir():
-        if days is None:
-            raise UsageError(f"{path}: a folder is purged with --days N only, so that nothing recent goes by mistake")
-        due = older_than(path, days, clock.utc())
-    elif days is not None:
-        raise UsageError(f"{path}: --days goes with a folder; a single record is purged whatever its age")
-    else:
-        due = [path]
-    if not due:
-        typer.echo(f"{path}: no record is {days} days old; nothing was purged")
-        return
-    if not yes:
-        typer.confirm(f"Destroy the content of {len(due)} record{'' if len(due) == 1 else 's'} for good?", abort=True)
-    key = own_key(places.keys())
-    for each in due:
-        purge(each, reason, clock, key)
-        typer.echo(verify(each, None, {key.public}).sentence())
+    """Seal the key that signs this machine's records with a passphrase, or change it. Every session then asks for it
+    before it begins. Nobody can recover a passphrase that was forgotten."""
+    wanted = None
+    key = signing_key()
+    if not remove:
+        wanted = new_passphrase()
+    seal_key(places.keys(), key, wanted)
+    typer.echo(f"{places.keys()}: the key {key_id(key.public)} is kept {'with' if wanted else 'without'} a passphrase")
 
 
 @app.command("new-key")
 def new_key_command(
     path: Annotated[Path, typer.Argument(help="Where the private key is to be kept; it is never written over.")],
+    passphrase: Annotated[bool, typer.Option("--passphrase", help="Seal it with a passphrase, asked for now.")] = False,
 ) -> None:
     """Make a key for receiving encrypted records, and show its public half, which is for giving away."""
-    typer.echo(new_identity(path))
+    typer.echo(new_identity(path, new_passphrase() if passphrase else None))
 
 
 @app.command("encrypt")
@@ -127,7 +120,7 @@ def decrypt_command(
     if out is None and path.suffix != SUFFIX:
         raise UsageError(f"{path}: its name does not end in {SUFFIX}; say with --out where the record is to go")
     target = out or path.with_suffix("")
-    unpack(path, key, target)
+    unpack(path, key, target, identity_passphrase(key))
     typer.echo(verify(target).sentence())
 
 

@@ -10,7 +10,8 @@ import typer
 from companion.cli import live
 from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
-from companion.cli.parts import build, finish, signing_key
+from companion.cli.parts import build, finish, talk_of
+from companion.cli.passphrase import signing_key
 from companion.cli.stage import Stage
 from companion.cli.turn_of_site import TurnOfSite, has_turn
 from companion.clocks import RealClock
@@ -19,6 +20,7 @@ from companion.core.machine import Machine
 from companion.core.state import State
 from companion.datafiles import packaged
 from companion.loading.loader import Loaded
+from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
 from companion.record.writer import RecordWriter
 from companion.review.timeline import events_of, loaded_of
@@ -38,35 +40,41 @@ def resume(
     """Go on with a session at its last confirmed step, which is restated first."""
     found = read_record(record)
     loaded = loaded_of(found)
+    key = signing_key()
     print(f"{loaded.procedure.title}\n{CAUTION}\n", flush=True)
     state = Machine(loaded.procedure).fold(events_of(found))
     if "scenario" in found.opening:
-        _resume_scenario(found, loaded, state, engine or "pocketsphinx")
+        _resume_scenario(found, loaded, state, engine or "pocketsphinx", key)
         return
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in _about_sites(turn, state, loaded):
         print(f"* {line}", flush=True)
     clock = RealClock()
     with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
-        writer = RecordWriter.reopen(record, clock, signing_key())
+        writer = RecordWriter.reopen(record, clock, key)
         try:
             spotter = live.stop_spotter(hearing, voice)
             session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
+<<<<<<< HEAD
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: _go_on(session, found, turn), more)
             for line in turn.settle(session.state) if turn is not None and not state.ended else ():
                 print(line)
             finish(session, writer, print)
+=======
+            live.run(session, writer, lambda: _go_on(session, found))
+            finish(session, writer, print, talk_of(voice, clock, keys))
+>>>>>>> 3b30010 (Receipt spoken and read back, passphrases at a terminal, retention in days, free text looked at)
         finally:
             writer.close()
 
 
-def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str) -> None:
+def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str, key: SigningKey) -> None:
     name = found.opening["scenario"]
     folder = packaged("demo") if name == OURS else Path(name)
     scenario, start = load_scenario(folder / SCENARIO), found.entries[-1].when()
     with closing(Stage(scenario, folder / "sounds", loaded, start, engine, False)) as stage:
-        writer = RecordWriter.reopen(found.path, stage.clock, signing_key())
+        writer = RecordWriter.reopen(found.path, stage.clock, key)
         stage.perform(writer, lambda session: _go_on(session, found), state)
 
 

@@ -9,7 +9,7 @@ import numpy as np
 import soxr
 
 from companion.cli.console import ConsoleDisplay, NoKeys
-from companion.cli.parts import Hearing, build, finish, open_recogniser
+from companion.cli.parts import Hearing, build, finish, open_recogniser, talk_of
 from companion.clocks import PacedClock, RealClock, SimulatedClock
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -79,7 +79,7 @@ class Stage:
             begin(session)
             session.run()
             print()
-            finish(session, writer, print)
+            finish(session, writer, print, talk_of(self._voice, self.clock, NoKeys()))
 
     def close(self) -> None:
         self._hearing.close()

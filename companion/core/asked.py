@@ -38,7 +38,7 @@ class Asked:
     def spec(self, state: State) -> ValueSpec | None:
         """The kind of value asked for now, or None when the reply is a phrase."""
         if state.status == "naming" and state.here.phase == "ask":
-            return self._tag()
+            return self.tag()
         if state.status != "running":
             return None
         turn = self.turn_at(state, state.at_ms)
@@ -129,9 +129,9 @@ class Asked:
         if state.here.phase == "read back":
             return {}
         turn: Turn[StepBase] = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
-        return dict(meanings_of(turn, self._tag(), digits=True))
+        return dict(meanings_of(turn, self.tag(), digits=True))
 
-    def _tag(self) -> TagValue:
+    def tag(self) -> TagValue:
         """How staff tags look in this procedure: as its signature asks for them."""
         tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
         return tags[0] if tags else TagValue(type="tag")

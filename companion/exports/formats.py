@@ -42,6 +42,10 @@ FORMATS = {
 }
 
 
+ALL = "all"
+"""Begins the name of a table over all records of a folder."""
+
+
 def find_format(name: str) -> Format:
     """The format of that name. Raises UsageError naming them all."""
     if name not in FORMATS:
@@ -53,6 +57,12 @@ def beside(record: Path, wanted: Format) -> Path:
     """Where an export goes when nothing else is said: beside the record and under its whole name, so that purging
     the record destroys the export too."""
     return record.with_name(record.name + wanted.suffix)
+
+
+def tables_of(folder: Path) -> list[Path]:
+    """The tables over all records of `folder` that lie in it under the name they are given when none is said."""
+    paths = [folder / f"{ALL}{each.suffix}" for each in FORMATS.values() if each.table]
+    return [path for path in paths if path.is_file()]
 
 
 def write(path: Path, data: bytes, replace: bool = False) -> None:

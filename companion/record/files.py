@@ -121,3 +121,20 @@ def put_new(files: FileLayer, path: Path, data: bytes) -> None:
         files.sync(fd)
     finally:
         files.close(fd)
+
+
+def overwrite(fd: int) -> None:
+    """Fill an open file with zeros and empty it, both durably. Raises OSError."""
+    files, size = DiskFiles(), os.fstat(fd).st_size
+    while size > 0:
+        size -= os.write(fd, bytes(min(size, 1 << 20)))
+    files.sync(fd)
+    os.ftruncate(fd, 0)
+    files.sync(fd)
+
+
+def destroy(path: Path) -> None:
+    """Overwrite a file, as far as a program can, and take it away. Raises OSError."""
+    with path.open("r+b") as file:
+        overwrite(file.fileno())
+    path.unlink()

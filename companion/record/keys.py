@@ -4,6 +4,7 @@ import contextlib
 import hashlib
 import os
 import secrets
+from contextlib import ExitStack
 from pathlib import Path
 
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
@@ -17,7 +18,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 
 from companion.errors import RecordError
-from companion.record.files import DiskFiles, put_new
+from companion.record.files import DiskFiles, overwrite, put_new
 
 _PRIVATE = "signing.pem"
 _PUBLIC = "signing.pub"
@@ -34,6 +35,11 @@ class SigningKey:
     def sign(self, message: bytes) -> str:
         """The signature (RFC 8032, section 5.1.6): 128 lower-case hex digits."""
         return self._private.sign(message).hex()
+
+    def pem(self, passphrase: str | None) -> bytes:
+        """The private key as PKCS 8 in PEM, encrypted when a passphrase is given."""
+        sealing = BestAvailableEncryption(passphrase.encode()) if passphrase else NoEncryption()
+        return self._private.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, sealing)
 
 
 def key_id(public: str) -> str:
@@ -72,6 +78,38 @@ def own_key(folder: Path, passphrase: str | None = None) -> SigningKey:
     return key
 
 
+def is_sealed(folder: Path) -> bool:
+    """Whether the key kept in `folder` needs a passphrase. False where there is none yet, or it cannot be read."""
+    try:
+        load_pem_private_key((folder / _PRIVATE).read_bytes(), None)
+    except TypeError:
+        return True
+    except (OSError, ValueError, UnsupportedAlgorithm):
+        return False
+    return False
+
+
+def seal_key(folder: Path, key: SigningKey, passphrase: str | None) -> None:
+    """Keep `key` in `folder` sealed with `passphrase`, or bare with None, in place of how it was kept before.
+
+    Whenever that is broken off, one of the two is there. Raises RecordError.
+    """
+    path, files = folder / _PRIVATE, DiskFiles()
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
+    try:
+        with ExitStack() as held:
+            put_new(files, draft, key.pem(passphrase))
+            if os.name == "posix":
+                old = held.enter_context(path.open("r+b"))
+                draft.replace(path)
+                files.sync_folder(folder)
+                overwrite(old.fileno())
+        if draft.exists():  # elsewhere nobody may hold a file open that is replaced
+            draft.replace(path)
+    except OSError as fault:
+        raise RecordError(f"{path}: the key cannot be kept another way ({fault.strerror})") from fault
+
+
 def known_keys(folder: Path) -> frozenset[str]:
     """Public keys this machine knows: every `*.pub` file in `folder` (64 hex digits), its own and those put there."""
     try:
@@ -100,8 +138,7 @@ def _load(path: Path, data: bytes, passphrase: str | None) -> Ed25519PrivateKey:
 def _make(path: Path, passphrase: str | None) -> None:
     files = DiskFiles()
     files.make_folder(path.parent)
-    sealing = BestAvailableEncryption(passphrase.encode()) if passphrase else NoEncryption()
-    pem = Ed25519PrivateKey.generate().private_bytes(Encoding.PEM, PrivateFormat.PKCS8, sealing)
+    pem = SigningKey(Ed25519PrivateKey.generate()).pem(passphrase)
     draft = path.with_name(f"{path.name}.{secrets.token_hex(8)}")
     put_new(files, draft, pem)
     try:

@@ -13,17 +13,25 @@ from companion.errors import RecordError, UsageError
 from companion.record.files import DiskFiles, put_new
 
 SUFFIX = ".age"
+_SEALED = b"age-encryption.org/v1\n-> scrypt "
+"""How a file that is encrypted with a passphrase begins (age-encryption.org/v1)."""
 LARGEST = 512 * 1024 * 1024
 """Bytes; a parcel is opened in memory."""
 
 
-def new_identity(path: Path) -> str:
-    """Make a private key at `path` (0600; never over an existing file), as `age-keygen` would. Returns the public
-    key, which is for giving away."""
+def new_identity(path: Path, passphrase: str | None = None) -> str:
+    """Make a private key at `path` (0600; never over an existing file), as `age-keygen` would, encrypted with
+    `passphrase` when one is given. Returns the public key, which is for giving away."""
     identity = pyrage.x25519.Identity.generate()
     public = str(identity.to_public())
-    _put(path, f"# public key: {public}\n{identity}\n".encode("ascii"))
+    text = f"# public key: {public}\n{identity}\n".encode("ascii")
+    _put(path, pyrage.passphrase.encrypt(text, passphrase) if passphrase else text)
     return public
+
+
+def needs_passphrase(identity: Path) -> bool:
+    """Whether the private key in the file `identity` is encrypted with a passphrase. Raises RecordError."""
+    return _read(identity).startswith(_SEALED)
 
 
 def pack(path: Path, recipients: Sequence[str], out: Path) -> None:
@@ -35,10 +43,10 @@ def pack(path: Path, recipients: Sequence[str], out: Path) -> None:
     _put(out, pyrage.encrypt(_read(path), keys))
 
 
-def unpack(path: Path, identity: Path, out: Path) -> None:
-    """Decrypt the parcel at `path` with the private key in the file `identity` into the new file `out`. Raises
-    RecordError."""
-    keys = _identities(identity)
+def unpack(path: Path, identity: Path, out: Path, passphrase: str | None = None) -> None:
+    """Decrypt the parcel at `path` with the private key in the file `identity`, itself opened with `passphrase`
+    where it needs one, into the new file `out`. Raises RecordError."""
+    keys = _identities(identity, passphrase)
     try:
         plain = pyrage.decrypt(_read(path), keys)
     except pyrage.DecryptError as fault:
@@ -56,8 +64,13 @@ def _recipient(text: str) -> pyrage.x25519.Recipient | pyrage.ssh.Recipient:
         raise UsageError(f"{shown} is no public key; age1... and ssh-ed25519 ... are accepted") from fault
 
 
-def _identities(path: Path) -> list[pyrage.x25519.Identity | pyrage.ssh.Identity]:
+def _identities(path: Path, passphrase: str | None) -> list[pyrage.x25519.Identity | pyrage.ssh.Identity]:
     data = _read(path)
+    if data.startswith(_SEALED):
+        try:
+            data = pyrage.passphrase.decrypt(data, passphrase or "")
+        except pyrage.DecryptError as fault:
+            raise RecordError(f"{path}: the passphrase does not open this key") from fault
     try:
         if data.startswith(b"-----BEGIN"):
             return [pyrage.ssh.Identity.from_buffer(data)]

@@ -1,13 +1,15 @@
 """Free text that may name a person is held back from the record.
 
 Looked for: a date of birth; a name together with a long number; a number said to be a person's (hospital or phone
-number and the like); an e-mail address. Batch numbers, doses, times and expiry dates are what a procedure talks of.
-Nothing of this is certain: it catches the usual slips in English, not someone who wants to write a name down.
+number and the like); a postal or e-mail address. Batch numbers, doses, times and expiry dates are what a procedure
+talks of. Nothing of this is certain: it catches the usual slips in English, not someone who wants to write a name down.
 """
 
 import re
 from datetime import date
 from itertools import pairwise
+
+from companion.errors import UsageError
 
 _DIGIT = r"(?:\d|\b(?:zero|oh|one|two|three|four|five|six|seven|eight|nine)\b)"
 _LONG = re.compile(rf"{_DIGIT}(?:[\s./-]*{_DIGIT}){{4,}}", re.IGNORECASE)
@@ -43,6 +45,13 @@ _DATES = [
 _BIRTH = re.compile(r"\b(?:d\.?o\.?b|date of birth|birth ?date|birthday|born)\b", re.IGNORECASE)
 _EMAIL = re.compile(r"[\w.+-]+@[\w-]+\.\w")
 
+_STREET = re.compile(
+    r"\b\d{1,4}\s?[a-z]?,?\s+(?:[^\W\d_][\w'’-]*\s+){1,3}"
+    r"(?:street|road|rd|avenue|lane|drive|boulevard|crescent|terrace)\b\.?",
+    re.IGNORECASE,
+)
+_LIVES = re.compile(r"\b(?:home address|lives (?:at|in|on)|postcode|post code|zip code)\b", re.IGNORECASE)
+
 
 def looks_private(text: str, today: date) -> str:
     """What in `text` looks as if it named a person, in a few plain words; empty when nothing does. A full date more
@@ -52,6 +61,8 @@ def looks_private(text: str, today: date) -> str:
         return "a date of birth"
     if _EMAIL.search(text):
         return "an e-mail address"
+    if _STREET.search(text) or _LIVES.search(text):
+        return "a postal address"
     numbers = [found.start() for found in _LONG.finditer(text) if not _OF_A_THING.search(text[: found.start()])]
     if any(_OF_A_PERSON.search(text[:start]) for start in numbers):
         return "a number that stands for a person"
@@ -64,6 +75,17 @@ def held_back(text: str, today: date) -> str:
     """`text` as it may stand in a record: itself, or a note in its place of what it looks like."""
     what = looks_private(text, today)
     return f"[held back: it looks like {what}]" if what else text
+
+
+def refuse_private(what: str, text: str, today: date, allowed: bool = False) -> str:
+    """`text` as it may stand in a record or an export, where `what` names it for people, such as `the remark`.
+
+    Raises UsageError, naming what it looks like, unless `allowed` says that somebody decided so.
+    """
+    found = looks_private(text, today)
+    if found and not allowed:
+        raise UsageError(f"{what}: held back: it looks like {found}; accepted: words that name nobody")
+    return text
 
 
 def _two_capitals(text: str) -> bool:

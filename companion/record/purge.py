@@ -12,7 +12,7 @@ from pathlib import Path
 from companion.errors import RecordError, UsageError
 from companion.ports.clock import Clock
 from companion.record.chain import lines_of, scan
-from companion.record.files import DiskFiles, put_new
+from companion.record.files import DiskFiles, destroy, overwrite, put_new
 from companion.record.keys import SigningKey
 from companion.record.tombstone import tombstone
 from companion.record.verify import records_in
@@ -44,15 +44,15 @@ def purge(path: Path, reason: str, clock: Clock, key: SigningKey) -> None:
             # First what lies beside it: once the tombstone stands, nobody looks there any more
             for side in list(path.parent.iterdir()):
                 if side.name.startswith(f"{path.name}."):
-                    _destroy(side)
+                    destroy(side)
             put_new(_FILES, draft, stone)
             if os.name == "posix":
                 old = held.enter_context(path.open("r+b"))  # the file itself, whatever its name stands for later
                 draft.replace(path)
                 _FILES.sync_folder(path.parent)
-                _overwrite(old.fileno())
+                overwrite(old.fileno())
         if draft.exists():  # elsewhere nobody may hold a file open that is replaced
-            _destroy(path)
+            destroy(path)
             draft.replace(path)
         _FILES.sync_folder(path.parent)
     except OSError as fault:
@@ -74,18 +74,3 @@ def older_than(folder: Path, days: int, now: datetime) -> list[Path]:
         if found.entries and found.entries[-1].when() <= now - timedelta(days=days):
             due.append(path)
     return due
-
-
-def _destroy(path: Path) -> None:
-    with path.open("r+b") as file:
-        _overwrite(file.fileno())
-    path.unlink()
-
-
-def _overwrite(fd: int) -> None:
-    size = os.fstat(fd).st_size
-    while size > 0:
-        size -= os.write(fd, bytes(min(size, 1 << 20)))
-    _FILES.sync(fd)
-    os.ftruncate(fd, 0)
-    _FILES.sync(fd)

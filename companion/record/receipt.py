@@ -6,6 +6,8 @@ that a slip in typing is told apart from a changed record. The alphabet is Crock
 (from memory).
 """
 
+import re
+
 from companion.errors import UsageError
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
@@ -17,6 +19,11 @@ _WORDS = (
     *("november", "papa", "quebec", "romeo", "sierra", "tango", "victor", "whiskey", "x-ray", "yankee", "zulu"),
 )
 _SPOKEN = dict(zip(ALPHABET, _WORDS, strict=True))
+_WRITTEN = {word: char for char, word in _SPOKEN.items()} | {
+    **{"alpha": "A", "juliet": "J", "xray": "X", "whisky": "W", "oscar": "0", "india": "1", "lima": "1"},
+    **{"oh": "0", "niner": "9", "tree": "3", "fower": "4", "fife": "5"},
+}
+"""What each word of a code that was listened to stands for, with other spellings and the figures of Annex 10."""
 
 
 def receipt_of(head: str) -> str:
@@ -28,10 +35,17 @@ def receipt_of(head: str) -> str:
 
 
 def read_receipt(typed: str) -> str:
-    """A code as someone typed it, in its one written form. Raises UsageError when it cannot be a receipt code."""
-    code = "".join(c for c in typed.upper() if c not in " -").translate(str.maketrans("OIL", "011"))
+    """A code as someone typed it, in its one written form: with or without separators, or in the words it was spoken
+    in. Raises UsageError when it cannot be a receipt code."""
+    words = re.sub(r"x[\s-]+ray", "xray", typed.lower()).replace(",", " ").replace("-", " ").split()
+    if words and all(word in _WRITTEN for word in words):
+        code = "".join(_WRITTEN[word] for word in words)
+    else:
+        code = re.sub(r"[\s,.-]", "", typed.upper()).translate(str.maketrans("OIL", "011"))
     if len(code) != _LENGTH or any(c not in ALPHABET for c in code):
-        raise UsageError(f"receipt {typed!r}: 16 letters and figures are accepted, in groups of four or not")
+        raise UsageError(
+            f"receipt {typed!r}: 16 letters and figures are accepted, in groups or not, or their spoken words"
+        )
     if _luhn(code, 0) % 32:
         raise UsageError(f"receipt {typed!r}: mistyped, its last character does not fit the others; read it again")
     return "-".join(code[i : i + 4] for i in range(0, _LENGTH, 4))

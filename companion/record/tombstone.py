@@ -6,6 +6,7 @@ on holding. The hash of everything else cannot be guessed back, since a random s
 
 import re
 from dataclasses import replace
+from datetime import date
 
 from companion.errors import RecordError, UsageError
 from companion.ports.clock import Clock
@@ -13,6 +14,7 @@ from companion.record.chain import Scan
 from companion.record.entry import CLOSED, PURGED, Entry, digest, entry_from_line, stamp
 from companion.record.keys import SigningKey, signed_by
 from companion.record.opening import RECORD_VERSION
+from companion.record.privacy import looks_private
 from companion.record.seal import seal_holds
 
 _PURPOSE = b"procedure-companion tombstone\n"
@@ -20,10 +22,8 @@ _REASON = re.compile(r"[a-z][a-z -]{0,39}\Z")
 
 
 def tombstone(found: Scan, reason: str, clock: Clock, key: SigningKey) -> Entry:
-    """The tombstone of a record of which `found`, one entry at least, was read. Raises UsageError when `reason` is
-    not a few words."""
-    if not _REASON.match(reason):
-        raise UsageError(f"reason {reason!r}: up to 40 lower-case letters, spaces and hyphens are accepted, no details")
+    """The tombstone of a record of which `found`, one entry at least, was read. Raises UsageError as `check_reason`."""
+    check_reason(reason)
     first, last, whole = found.entries[0], found.entries[-1], not found.fault_line
     closing = last if whole and found.closed else None
     stone = Entry(
@@ -44,6 +44,12 @@ def tombstone(found: Scan, reason: str, clock: Clock, key: SigningKey) -> Entry:
         },
     )
     return replace(stone, body={**stone.body, "signature": key.sign(_PURPOSE + stone.line())})
+
+
+def check_reason(reason: str) -> None:
+    """Raises UsageError when `reason` is not a few words without details: it is kept for good."""
+    if not _REASON.match(reason) or looks_private(reason, date.max):
+        raise UsageError(f"reason {reason!r}: up to 40 lower-case letters, spaces and hyphens are accepted, no details")
 
 
 def misfit_of_tombstone(stone: Entry) -> str:

@@ -15,6 +15,7 @@ from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Speaking, Voice
+from companion.record.privacy import held_back
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.envelope import Envelope
@@ -138,7 +139,9 @@ class Session:
         """Something outside the procedure went wrong: it is in the record and on the screen, once."""
         if detail not in self._faults_told:
             self._faults_told.add(detail)
-            self._sink.append("fault", {"what": what, "detail": detail}, self.now_ms())
+            # The name of a device is its owner's own words.
+            kept = held_back(detail, self.clock.utc().date())
+            self._sink.append("fault", {"what": what, "detail": kept}, self.now_ms())
             self._display.notice(detail)
 
     def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:

@@ -5,7 +5,8 @@ from datetime import date
 
 import pytest
 
-from companion.record.privacy import held_back, looks_private
+from companion.errors import UsageError
+from companion.record.privacy import held_back, looks_private, refuse_private
 
 TODAY = date(2031, 3, 4)
 BIRTH, NUMBER, NAME, MAIL = (
@@ -14,6 +15,7 @@ BIRTH, NUMBER, NAME, MAIL = (
     "a name with a number",
     "an e-mail address",
 )
+HOME = "a postal address"
 
 
 @pytest.mark.parametrize(
@@ -39,6 +41,10 @@ BIRTH, NUMBER, NAME, MAIL = (
         ("this is Odile Quill, 482-13-0001", NAME),
         ("Zoë Ångström 48213", NAME),
         ("the name is quill and the number 4 8 2 1 3", NAME),
+        ("14 Quill Lane", HOME),
+        ("lives at the old mill", HOME),
+        ("7b, North Quill Road, second door", HOME),
+        ("her post code is on the form", HOME),
         ("write to odile.quill@example.org", MAIL),
     ],
 )
@@ -67,9 +73,19 @@ def test_what_may_name_a_person_is_held_back(text: str, what: str) -> None:
         "needle 31 gauge, 6 mm",
         "mister quill felt unwell",
         "left thigh, two fingers from the last site",
+        "waited 20 minutes the usual way",
+        "2 units short, ended close to the mark",
+        "turned 3 times on the way out",
         "the newborn ward is called nine",
     ],
 )
 def test_what_a_procedure_talks_of_is_not(text: str) -> None:
     assert looks_private(text, TODAY) == ""
     assert held_back(text, TODAY) == text
+
+
+def test_it_is_refused_unless_somebody_decided_so() -> None:
+    with pytest.raises(UsageError, match="the remark: held back: it looks like a date of birth"):
+        refuse_private("the remark", "DOB 04/05/61", TODAY)
+    assert refuse_private("the remark", "DOB 04/05/61", TODAY, allowed=True) == "DOB 04/05/61"
+    assert refuse_private("the remark", "slow at the sharps box", TODAY) == "slow at the sharps box"

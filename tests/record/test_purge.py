@@ -212,9 +212,14 @@ def test_the_command_asks_and_then_purges_what_is_due(tmp_path: Path) -> None:
     folder = tmp_path / "records"
     old = written(folder, 3, own, time=Past(START)).path
     young = written(folder, 3, own).path  # dated years ahead
-    for wrong, says in [((str(folder),), "with --days N only"), ((str(old), "--days", "3"), "goes with a folder")]:
+    for wrong, says in [
+        ((str(folder),), "with --days N, or"),
+        ((str(old), "--days", "3"), "goes with a folder"),
+    ]:
         with pytest.raises(UsageError, match=says):
             run(*wrong)
+    code, said = run(str(folder), "--days", "30", "--dry-run")
+    assert code == 0 and f"to be destroyed: {old}" in said and "1 record would be purged; nothing was" in said
     assert run(str(folder), "--days", "30", answer="n\n")[0] == 1
     assert verify(old).state == "intact"
     code, said = run(str(folder), "--days", "30", answer="y\n")

@@ -28,7 +28,19 @@ def test_a_code_is_read_however_it_is_typed(head: str) -> None:
     code = receipt_of(head)
     assert read_receipt(code.lower()) == code
     assert read_receipt(code.replace("-", " ")) == code
+    assert read_receipt(code.replace("-", ".")) == code
     assert read_receipt(code.replace("-", "").replace("0", "o").replace("1", "l")) == code
+
+
+@given(HEADS)
+def test_a_code_is_read_in_the_words_it_was_spoken_in(head: str) -> None:
+    code = receipt_of(head)
+    said = spoken_receipt(code)
+    for heard in (said, said.upper(), said.replace(",", ""), said.replace("x-ray", "x ray"), said.replace(" ", "-")):
+        assert read_receipt(heard) == code
+    # Other spellings of the same words, and the figures of ICAO Annex 10, volume II, 5.2.1 (from memory)
+    other = said.replace("alfa", "alpha").replace("juliett", "juliet").replace("whiskey", "whisky")
+    assert read_receipt(other.replace("nine", "niner").replace("three", "tree").replace("five", "fife")) == code
 
 
 @given(HEADS, st.integers(0, 15), st.sampled_from(ALPHABET))

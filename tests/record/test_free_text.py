@@ -1,0 +1,54 @@
+"""Every way by which somebody's own words could enter a record, typed as a user would. The people are invented."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from companion import places
+
+SHORT = Path(__file__).parents[1] / "data" / "short.yaml"
+
+
+def guide(*options: str, typed: str = "") -> "subprocess.CompletedProcess[str]":
+    command = [sys.executable, "-m", "companion", "guide", str(SHORT), "--keyboard", "--silent", *options]
+    return subprocess.run(command, env=os.environ, input=typed, capture_output=True, text=True, check=False)
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (("--performer", "Odile Quill"), "a record names nobody"),
+        (("--performer", "48213"), "accepted: 2 digits"),
+        (("--set", "rub-time=Odile Quill 48213"), "it looks like a name with a number"),
+        (("--set", "rub-time=born 4 May 1961"), "it looks like a date of birth"),
+    ],
+)
+def test_it_is_held_back_before_a_record_begins(options: tuple[str, ...], says: str) -> None:
+    done = guide(*options)
+    assert done.returncode == 1 and done.stderr.count("\n") == 1
+    assert says in done.stderr
+    assert not places.records().exists()
+
+
+def test_a_tag_may_be_said_in_words_and_what_is_typed_beside_the_phrases_is_not_kept() -> None:
+    done = guide("--performer", "four one", typed="Odile Quill, 14 Quill Lane\nborn 4 May 1961\ntray is complete\n")
+    assert done.returncode == 1 and "companion resume" in done.stderr
+    (path,) = places.records().glob("*.jsonl")
+    written = path.read_text(encoding="utf-8").lower()
+    assert '"performer":"41"' in written and '"phrase":"tray is complete"' in written
+    assert not [word for word in ("odile", "quill", "1961", "4 may") if word in written]
+
+
+def test_the_folder_of_a_scenario_is_named_in_the_record_and_so_looked_at(tmp_path: Path) -> None:
+    folder = tmp_path / "Odile Quill 48213"
+    folder.mkdir()
+    ours = Path(__file__).parents[1] / "data" / "scene"
+    for path in ours.iterdir():
+        (folder / path.name).symlink_to(path)
+    command = [sys.executable, "-m", "companion", "demo", "--scenario", str(folder)]
+    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, check=False)
+    assert done.returncode == 1 and "--scenario: held back: it looks like a name with a number" in done.stderr
+    assert not places.records().exists()
