@@ -34,7 +34,7 @@ def demo(
 ) -> None:
     """Play an invented session into the real recogniser, and leave its record."""
     folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
-    refuse_private("--scenario", str(folder), date.today())  # the record names its folder, so that it can be resumed
+    refuse_private("--scenario", " ".join(folder.parts), date.today())  # the record names it, to be resumed by
     scenario = load_scenario(folder / SCENARIO)
     beside = folder / scenario.procedure
     loaded = load(beside if beside.is_file() else find(scenario.procedure))

@@ -55,16 +55,11 @@ def resume(
         try:
             spotter = live.stop_spotter(hearing, voice)
             session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
-<<<<<<< HEAD
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: _go_on(session, found, turn), more)
             for line in turn.settle(session.state) if turn is not None and not state.ended else ():
                 print(line)
-            finish(session, writer, print)
-=======
-            live.run(session, writer, lambda: _go_on(session, found))
             finish(session, writer, print, talk_of(voice, clock, keys))
->>>>>>> 3b30010 (Receipt spoken and read back, passphrases at a terminal, retention in days, free text looked at)
         finally:
             writer.close()
 
