@@ -31,6 +31,9 @@ SILENT_MS = 20_000
 _TICK_MS = 20
 """How long a turn of the loop waits for sound or a key."""
 
+_HIDDEN_UNCLEAR, _HIDDEN_OTHER = "it was not clear enough", "it was none of the phrases"
+_HIDDEN_TYPED = "that is not a reply here; accepted: the figure with its unit"
+
 
 def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
     return ()
@@ -190,7 +193,7 @@ class Session:
         try:
             self._reply(typed_phrase(line, self._allowed, self.machine, self.state), "key")
         except UsageError as refusal:
-            self._display.missed(str(refusal), True)
+            self._display.missed(_HIDDEN_TYPED if self._hidden() else str(refusal), True)
 
     # Voice
 
@@ -267,7 +270,7 @@ class Session:
         self._deaf_until_ms = None
         self._turn_since_ms = self.now_ms()
         phrases = tuple(self._allowed)
-        self._keys.hide(any(meaning.secret for meaning in self._allowed.values()))
+        self._keys.hide(self._hidden())
         self._display.listening(phrases)
         if self._ear is not None and self._microphone is not None and phrases:
             self._microphone.flush()
@@ -292,18 +295,24 @@ class Session:
         if unclear and self._said_twice(hearing):
             self._reply(str(hearing.nearest), "voice", hearing)
             return
-        hidden = any(meaning.secret for meaning in self._allowed.values())
-        self._display.missed(hearing.reason, unclear)
+        hidden = self._hidden()
+        # What a figure under seal sounded like is as much as the figure.
+        reason = (_HIDDEN_UNCLEAR if unclear else _HIDDEN_OTHER) if hidden else hearing.reason
+        self._display.missed(reason, unclear)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
                 why="unclear" if unclear else "other",
                 nearest=None if hidden else hearing.nearest,
-                reason=hearing.reason,
+                reason=reason,
                 engine=hearing.engine,
                 margin=f"{hearing.margin:.2f}",
             )
         )
+
+    def _hidden(self) -> bool:
+        """Whether what is answered now goes under seal."""
+        return any(meaning.secret for meaning in self._allowed.values())
 
     def _said_twice(self, hearing: Hearing) -> bool:
         step = self.machine.current(self.state)

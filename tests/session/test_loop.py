@@ -9,6 +9,7 @@ import pytest
 
 from companion.core.machine import Machine
 from companion.errors import RecordError, UsageError
+from companion.ports.recogniser import Hearing
 from companion.record.reader import read_record
 from companion.review.timeline import events_of, timeline
 from companion.voice.text_voice import TextVoice
@@ -59,6 +60,20 @@ def test_the_first_figure_is_nowhere_before_the_second_is_in(tmp_path: Path) -> 
     agreed = next(n for n, text in enumerate(rig.screen.shown) if "Both figures agree" in text)
     assert not any("0.18" in text or "point one eight" in text for text in rig.screen.shown[:agreed])
     assert rig.typist.hidden_at == ["0.18 mL"] * 4, "typed figures are not echoed"
+
+
+@pytest.mark.parametrize("verdict", ["unclear", "other"])
+def test_what_a_hidden_figure_sounded_like_is_hidden_too(tmp_path: Path, verdict: Any) -> None:
+    """Also where it was typed without its unit."""
+    figure = "zero point one eight milliliters"
+    rig = Rig(tmp_path, [*WHOLE[:11], "0.18"])
+    with pytest.raises(UsageError):
+        rig.run()
+    rig.session._hear(Hearing(verdict, None, figure, 1.0, "test", f"it sounded like `{figure}`", 0.1))
+    rig.writer.close()
+    told = "\n".join([*rig.screen.shown, *rig.path.read_text(encoding="utf-8").splitlines()[1:]])
+    assert "accepted: the figure with its unit" in told
+    assert "0.18" not in told and "one eight" not in told
 
 
 def test_a_wrong_word_is_answered_and_changes_nothing(tmp_path: Path) -> None:
