@@ -8,15 +8,17 @@ from typing import Annotated
 import typer
 
 from companion import places
+from companion.cli.console import ConsoleDisplay, NoKeys
 from companion.cli.guide import CAUTION
 from companion.cli.parts import opening_of
 from companion.cli.passphrase import signing_key
+from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
 from companion.datafiles import packaged
 from companion.loading import find, load
 from companion.record.privacy import refuse_private
 from companion.record.writer import RecordWriter
-from companion.session.loop import started
+from companion.session.loop import Session, started
 from companion.session.scenario import load_scenario
 
 SCENARIO = "scenario.yaml"
@@ -31,6 +33,8 @@ def demo(
     scenario_folder: Annotated[
         Path | None, typer.Option("--scenario", help="Folder with a scenario.yaml and its sounds, in place of ours.")
     ] = None,
+    screen: Annotated[bool, SCREEN] = False,
+    browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Play an invented session into the real recogniser, and leave its record."""
     folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
@@ -41,6 +45,13 @@ def demo(
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
     key = signing_key()
     opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
-    with closing(Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud)) as stage:
+    stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud, paced=screen)
+    page = on_screen(screen, loaded, ConsoleDisplay(), NoKeys(), hears=True, opens=browser, types=False)
+    with closing(stage), page as (display, _, follow):
         writer = RecordWriter.create(records or places.records(), opening, stage.clock, key)
-        stage.perform(writer, lambda session: session.begin(started("", stage.clock, "rehearsal")))
+
+        def begin(session: Session) -> None:
+            follow(session)
+            session.begin(started("", stage.clock, "rehearsal"))
+
+        stage.perform(writer, begin, display=display)

@@ -1,5 +1,6 @@
 """`companion guide`: a procedure, hands free."""
 
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +10,7 @@ from companion import places
 from companion.cli import live
 from companion.cli.parts import build, finish, opening_of, parse_settings, performer_tag, talk_of
 from companion.cli.passphrase import signing_key
+from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.loading import find, load
@@ -35,6 +37,8 @@ def guide(
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
     sites: Annotated[str, typer.Option(help="Tag of a site history (`companion site new`): whose turn is it?")] = "",
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+    screen: Annotated[bool, SCREEN] = False,
+    browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Walk through a procedure by voice, with a timestamped record."""
     overrides = parse_settings(set_ or [])
@@ -48,12 +52,26 @@ def guide(
     notes = turn.notes() if turn is not None else ()
     mode = "bedside" if bedside else "rehearsal"
     print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
-    with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
+    with ExitStack() as open_parts:
+        parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
+        hearing, voice, terminal, typed = open_parts.enter_context(parts)
+        display, keys, follow = open_parts.enter_context(
+            on_screen(
+                screen,
+                loaded,
+                terminal,
+                typed,
+                hears=hearing.microphone is not None,
+                opens=browser,
+                site_map=turn.drawing if turn is not None else None,
+            )
+        )
         writer = RecordWriter.create(records or places.records(), opening_of(loaded, overrides, mode, None), clock, key)
         try:
             session = build(
                 loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
             )
+            follow(session)
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
             for line in turn.settle(session.state) if turn is not None else ():

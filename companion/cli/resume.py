@@ -1,7 +1,7 @@
 """`companion resume`: go on after the program, or the machine, stopped in the middle."""
 
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +12,7 @@ from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
 from companion.cli.parts import build, finish, talk_of
 from companion.cli.passphrase import signing_key
+from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
 from companion.cli.turn_of_site import TurnOfSite, has_turn
 from companion.clocks import RealClock
@@ -36,6 +37,8 @@ def resume(
     keyboard: Annotated[bool, typer.Option("--keyboard", help="No microphone: type the replies.")] = False,
     silent: Annotated[bool, typer.Option("--silent", help="No voice: read the prompts.")] = False,
     sites: Annotated[str, typer.Option(help="Tag of the site history it was begun with; no record holds it.")] = "",
+    screen: Annotated[bool, SCREEN] = False,
+    browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Go on with a session at its last confirmed step, which is restated first."""
     found = read_record(record)
@@ -50,11 +53,26 @@ def resume(
     for line in _about_sites(turn, state, loaded):
         print(f"* {line}", flush=True)
     clock = RealClock()
-    with live.parts(loaded, clock, engine, model, microphone, keyboard, silent) as (hearing, voice, display, keys):
+    with ExitStack() as open_parts:
+        parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
+        hearing, voice, terminal, typed = open_parts.enter_context(parts)
+        hears = hearing.microphone is not None
+        display, keys, follow = open_parts.enter_context(
+            on_screen(
+                screen,
+                loaded,
+                terminal,
+                typed,
+                hears=hears,
+                opens=browser,
+                site_map=turn.drawing if turn is not None else None,
+            )
+        )
         writer = RecordWriter.reopen(record, clock, key)
         try:
             spotter = live.stop_spotter(hearing, voice)
             session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
+            follow(session)
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: _go_on(session, found, turn), more)
             for line in turn.settle(session.state) if turn is not None and not state.ended else ():

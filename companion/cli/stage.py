@@ -19,6 +19,7 @@ from companion.loading.loader import Loaded
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.ports.voice import Voice
 from companion.record.writer import RecordWriter
+from companion.session.display import Display
 from companion.session.loop import Session
 from companion.session.scenario import Players, Scenario, sounds
 from companion.voice.text_voice import TextVoice
@@ -31,10 +32,18 @@ class Stage:
     """Everything a scenario's session needs, made from its files."""
 
     def __init__(
-        self, scenario: Scenario, folder: Path, loaded: Loaded, start: datetime, engine: str | None, aloud: bool
+        self,
+        scenario: Scenario,
+        folder: Path,
+        loaded: Loaded,
+        start: datetime,
+        engine: str | None,
+        aloud: bool,
+        paced: bool = False,
     ) -> None:
-        """`start` is the wall time the session begins or goes on at. Raises HearingError."""
-        self.clock: SimulatedClock = PacedClock(start) if aloud else SimulatedClock(start)
+        """`start` is the wall time the session begins or goes on at; `paced` takes real time also without a sound.
+        Raises HearingError."""
+        self.clock: SimulatedClock = PacedClock(start) if aloud or paced else SimulatedClock(start)
         self._scenario = scenario
         self._loaded = loaded
         self._sounds = sounds(scenario, folder)
@@ -45,8 +54,8 @@ class Stage:
         if aloud:
             self._voice, self._play = _aloud(loaded)
 
-    def session(self, writer: RecordWriter, state: State | None = None) -> Session:
-        """The session, with the scenario's people in the room."""
+    def session(self, writer: RecordWriter, state: State | None = None, display: Display | None = None) -> Session:
+        """The session, with the scenario's people in the room; shown on the terminal unless there is a `display`."""
         players = Players(self._scenario, Machine(self._loaded.procedure))
 
         def on_turn(now: State) -> None:
@@ -59,23 +68,28 @@ class Stage:
             if self._play is not None and not line.after:
                 self._play(sound)
 
-        display = ConsoleDisplay()
         return build(
             self._loaded,
             writer,
             self.clock,
             self._voice,
-            display,
+            display or ConsoleDisplay(),
             NoKeys(),
             self._hearing,
             state=state,
             on_turn=on_turn,
         )
 
-    def perform(self, writer: RecordWriter, begin: Callable[[Session], None], state: State | None = None) -> None:
+    def perform(
+        self,
+        writer: RecordWriter,
+        begin: Callable[[Session], None],
+        state: State | None = None,
+        display: Display | None = None,
+    ) -> None:
         """The whole session, from `begin` to its receipt; lets go of the record whatever happens."""
         with closing(writer):
-            session = self.session(writer, state)
+            session = self.session(writer, state, display)
             begin(session)
             session.run()
             print()

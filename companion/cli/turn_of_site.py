@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from companion.clocks import RealClock
 from companion.core.events import StepNote
 from companion.core.procedure import Medicine, Procedure, ReadingStep
+from companion.core.sites.drawing import body_map
+from companion.core.sites.history import Avoided
 from companion.core.sites.place import Place
 from companion.core.sites.settings import site_settings
 from companion.core.sites.spoken import named_in_turn
@@ -24,11 +26,12 @@ class TurnOfSite:
         if procedure.medicine is None or not _rotates(procedure, procedure.medicine):
             raise UsageError(f"{procedure.id} has no site to rotate; accepted with --sites: a procedure that names one")
         self._medicine: Medicine = procedure.medicine
-        settings = site_settings({setting.id: setting.value for setting in procedure.settings})
+        self._settings = site_settings({setting.id: setting.value for setting in procedure.settings})
         self._books = own_books(RealClock())
         self._tag = tag
         book = self._books.read(tag)
-        self._named = named_in_turn(book.history, self._books.today(), settings)
+        self._history = book.history
+        self._named = named_in_turn(book.history, self._books.today(), self._settings)
         self.damage = book.damage
         """What cannot be read of the history: an injection may be missing from it."""
 
@@ -39,6 +42,14 @@ class TurnOfSite:
             StepNote(step=step, text=each.text, value="" if each.place is None else each.place.zone.name)
             for each in self._named
         )
+
+    def drawing(self, state: State) -> str:
+        """The body map with this history and the spot whose turn it is now, as SVG."""
+        history, today = self._history, self._books.today()
+        for place in self._found_unfit(state):
+            unfit = Avoided(day=today, place=place.code, reason="lump or bruise")
+            history = history.taking(unfit, max((note.n for note in history.noted), default=0) + 1)
+        return body_map(history, today, self._settings)
 
     def settle(self, state: State) -> Iterator[str]:
         """Note the spot once the medicine went in; the sentences to show."""

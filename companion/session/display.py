@@ -28,9 +28,10 @@ class Display(Protocol):
 class Keys(Protocol):
     """Typed lines, without waiting for them."""
 
-    interrupts: bool
-    """True where a line may come at any moment, also while the program speaks (a person at a keyboard); False where
-    lines wait in a pipe and each answers the next question."""
+    @property
+    def interrupts(self) -> bool:
+        """True where a line may come at any moment, also while the program speaks (a person at a keyboard); False
+        where lines wait in a pipe and each answers the next question."""
 
     def poll(self) -> list[str]:
         """Lines typed since the last call, without their line ends. An empty line is the key alone."""

@@ -18,12 +18,19 @@ _ALIVE_S = 5
 _SEND_S = 10.0
 """A page that takes nothing for so long is let go."""
 
+_GONE_S = 3.0
+"""A page that is only loaded anew is back within this time."""
+
 
 class Board:
     """Holds one snapshot: JSON values. A page that is slow, or comes late, gets the latest and misses those between,
     so that a snapshot has to tell everything a page needs."""
 
-    def __init__(self, monotonic: Callable[[], float] = time.monotonic) -> None:
+    def __init__(
+        self, on_gone: Callable[[], None] = lambda: None, monotonic: Callable[[], float] = time.monotonic
+    ) -> None:
+        """`on_gone` is called, in the server's thread, when the last page has gone and did not come back."""
+        self._on_gone = on_gone
         self._monotonic = monotonic
         self._lock = threading.Lock()
         self._number = 0
@@ -57,7 +64,9 @@ class Board:
 
     def stream(self) -> EventSourceResponse:
         """The answer to a page that wants to follow."""
-        return EventSourceResponse(self._events(), ping=_ALIVE_S, send_timeout=_SEND_S, sep="\n")
+        return EventSourceResponse(
+            self._events(), ping=_ALIVE_S, ping_message_factory=_alive, send_timeout=_SEND_S, sep="\n"
+        )
 
     def _wake(self) -> None:
         """Each follower's loop is told once, however often we publish before it looks."""
@@ -89,5 +98,18 @@ class Board:
                     return
         finally:
             with self._lock:
-                self._followers.pop(event, None)
-                self._seen.pop(event, None)
+                del self._followers[event], self._seen[event]
+                ended = self._ended
+            if not ended:
+                asyncio.get_running_loop().call_later(_GONE_S, self._look_round)
+
+    def _look_round(self) -> None:
+        with self._lock:
+            alone = not self._followers and not self._ended
+        if alone:
+            self._on_gone()
+
+
+def _alive() -> ServerSentEvent:
+    """A comment would do for the connection, but a page cannot see it."""
+    return ServerSentEvent(event="alive", data="")

@@ -1,0 +1,23 @@
+"""The body map for a session that keeps no history of sites."""
+
+from datetime import date
+
+from companion.core.procedure import Procedure, ReadingStep
+from companion.core.sites.drawing import body_map
+from companion.core.sites.history import History
+from companion.core.sites.settings import site_settings
+from companion.core.sites.zones import zone_named
+from companion.core.values import ChoiceValue
+
+
+def plain_map(procedure: Procedure) -> str:
+    """The zones alone, as SVG; empty where the procedure's choices are none of them."""
+    if procedure.medicine is None or procedure.medicine.site is None:
+        return ""
+    step = procedure.step(procedure.medicine.site)
+    if not isinstance(step, ReadingStep) or not isinstance(step.value, ChoiceValue):
+        return ""
+    if not any(zone_named(choice) for choice in step.value.choices):
+        return ""
+    settings = site_settings({setting.id: setting.value for setting in procedure.settings})
+    return body_map(History(), date.min, settings, proposing=False)

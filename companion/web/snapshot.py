@@ -1,0 +1,160 @@
+"""What the page at the point of care shows: one whole picture of the session, made from its state and what was said."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from companion.core.kinds.base import Say, fill
+from companion.core.machine import Machine
+from companion.core.procedure import Step, WaitStep
+from companion.core.state import State
+from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, ValueSpec
+
+Doing = Literal["starting", "speaking", "listening", "typing", "waiting", "held", "ended", "closed"]
+"""`typing`: a reply is due and there is no microphone. `waiting`: it listens while a shortest time runs.
+`ended`: signed or abandoned. `closed`: the program has stopped."""
+
+_REPLIES = 12
+
+
+@dataclass(frozen=True)
+class Timer:
+    """`left_ms` of session time to go when the picture was made."""
+
+    title: str
+    what: Literal["at least", "at most", "look"]
+    left_ms: int
+
+
+@dataclass(frozen=True)
+class Asking:
+    """The words in large type. `instruction` is the step's own; `asked` is what was said beyond it and waits for a
+    reply; `remark` is what was said besides, in `tone`."""
+
+    instruction: str = ""
+    asked: tuple[str, ...] = ()
+    remark: str = ""
+    tone: str = "note"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the procedure: `Step 3 of 9`, and in which branch."""
+
+    title: str = ""
+    where: str = ""
+    branch: str = ""
+    critical: bool = False
+
+
+def asking(machine: Machine, before: State, now: State, said: Sequence[Say], last: Asking) -> Asking:
+    """The words for state `now`, of whose says `said` have been spoken so far; `before` is the state it came from and
+    `last` what was shown then."""
+    step = machine.current(now)
+    instruction = fill(step.say, machine.procedure, now) if step is not None and now.status == "running" else ""
+    caution = caution_of(machine, now)
+    rest = [say for say in said if say.text not in (instruction, f"Caution. {caution}")]
+    if isinstance(step, WaitStep) and waits(machine, now):
+        # The timer tells how long; the words that were said of it are soon wrong.
+        rest = [say for say in rest if say.tone != "prompt"]
+    if _asked_again(before, now):
+        return Asking(instruction, last.asked, _joined(rest), "refusal")
+    questions = [say for say in rest if say.tone in ("prompt", "read back")]
+    told = [say for say in rest if say.tone not in ("prompt", "read back")]
+    instructed = bool(instruction) and any(say.text == instruction for say in said)
+    if not questions and not instructed and any(say.tone != "note" for say in told):
+        questions, told = [say for say in told if say.tone != "note"], [say for say in told if say.tone == "note"]
+    asked = tuple(say.text for say in questions)
+    if not asked and not instructed and _same_question(before, now):
+        asked = last.asked
+    loudest = next((say.tone for say in told if say.tone in ("caution", "refusal")), "note")
+    return Asking(instruction, asked, _joined(told), loudest)
+
+
+def caution_of(machine: Machine, state: State) -> str:
+    """The caution of the step that is up, or nothing."""
+    step = machine.current(state)
+    if step is None or step.caution is None or state.status != "running":
+        return ""
+    return fill(step.caution, machine.procedure, state)
+
+
+def place_of(machine: Machine, state: State) -> Place:
+    """The step that is up, and how far along it is."""
+    step = machine.current(state)
+    if step is None:
+        return Place(title=machine.procedure.title)
+    frame = state.frames[-1]
+    branch = machine.procedure.branch(frame.branch) if frame.branch is not None else None
+    steps = machine.procedure.steps if branch is None else branch.steps
+    where = f"Step {frame.index + 1} of {len(steps)}"
+    return Place(step.title, where, "" if branch is None else branch.title, step.critical)
+
+
+def timers_of(machine: Machine, state: State, now_ms: int) -> tuple[Timer, ...]:
+    """Times that are running, the next to run out first."""
+    found = []
+    for name, due in sorted(machine.timers(state).items(), key=lambda pair: pair[1]):
+        step_id, _, what = name.partition("/")
+        words: dict[str, Literal["at least", "at most", "look"]] = {
+            "least": "at least",
+            "most": "at most",
+            "look": "look",
+        }
+        if what in words:
+            title = machine.procedure.step(step_id).title
+            found.append(Timer(title, words[what], max(0, due - now_ms)))
+    return tuple(found)
+
+
+def waits(machine: Machine, state: State) -> bool:
+    """Whether the step's shortest time, or its time of looking, is still running."""
+    return any(name.endswith(("/least", "/look")) for name in machine.own_timers(state))
+
+
+def replies_of(machine: Machine, state: State) -> tuple[str, ...]:
+    """What may be said now: the step's own words first; a value is described, never listed."""
+    allowed = machine.allowed(state)
+    spec = machine.spec(state)
+    own = [phrase for phrase, meaning in allowed.items() if meaning.kind not in ("control", "branch", "value")]
+    values = [phrase for phrase, meaning in allowed.items() if meaning.kind == "value"]
+    controls = [phrase for phrase, meaning in allowed.items() if meaning.kind == "control"]
+    if values and spec is not None:
+        own = [*(spec.choices if isinstance(spec, ChoiceValue) else [_described(spec)]), *own]
+    return tuple([*own, *controls][:_REPLIES])
+
+
+def chooses_site(machine: Machine, step: Step | None) -> bool:
+    """Whether a place on the body is chosen at this step."""
+    medicine = machine.procedure.medicine
+    return step is not None and medicine is not None and step.id == medicine.site
+
+
+def _described(spec: ValueSpec) -> str:
+    match spec:
+        case NumberValue():
+            return f"a figure in {spec.unit}"
+        case DateValue():
+            return "a month and year" if spec.precision == "month" else "a date"
+        case TimeValue():
+            return "a time of day"
+        case TagValue():
+            return f"a staff tag, {spec.digits} digits one by one"
+        case ChoiceValue():
+            return "one of the choices"
+
+
+def _asked_again(before: State, now: State) -> bool:
+    """The state came about by a reply that was not clear, or by silence."""
+    return before.frames == now.frames and (
+        now.here.misses > before.here.misses or now.here.silences > before.here.silences
+    )
+
+
+def _same_question(before: State, now: State) -> bool:
+    one, two = before.here, now.here
+    return (before.status, before.frames) == (now.status, now.frames) and (one.phase, one.item) == (two.phase, two.item)
+
+
+def _joined(says: Sequence[Say]) -> str:
+    return " ".join(say.text for say in says)

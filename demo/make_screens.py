@@ -1,0 +1,159 @@
+"""Makes demo/screens: pictures of the pages, by chromium, as they look in the middle of the demo.
+
+    python demo/make_screens.py [NAME ...]          step, identify, wait, ..., end; all when none is named
+
+Needs chromium, `pip install playwright pillow`. The session is the demo's own, through the real recogniser, on
+simulated time: wherever it waits for a reply that is on the list, it stands still for the pictures.
+"""
+
+import io
+import os
+import shutil
+import sys
+import tempfile
+from collections.abc import Callable, Collection, Sequence
+from contextlib import closing
+from pathlib import Path
+
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from companion.cli.demo import SCENARIO
+from companion.cli.parts import opening_of
+from companion.cli.stage import Stage
+from companion.core.kinds.base import Say
+from companion.loading import find, load
+from companion.record.keys import own_key
+from companion.record.writer import RecordWriter
+from companion.session.display import Display
+from companion.session.loop import started
+from companion.session.scenario import load_scenario
+from companion.web.bedside import Bedside
+
+DEMO = Path(__file__).parent
+SIZES = {"1366x768": (1366, 768), "1920x1080": (1920, 1080)}
+COLOURS = 48
+"""Enough for flat colour and smooth letters, and small on the disk."""
+
+MOMENTS = {
+    "step": "gather",
+    "identify": "identify/1",
+    "wait": "stopper-dry/ask",
+    "hidden": "double-check/figure",
+    "differ": "recount/ask",
+    "site": "site",
+    "held": "held",
+    "caution": "insert-needle",
+}
+"""Name of the picture, and where in the session it is taken: a step, its phase or item, or a state."""
+
+
+class Camera:
+    """Takes pictures of a page in both sizes, light, and one of them dark."""
+
+    def __init__(self, browser: Browser, folder: Path) -> None:
+        self._browser = browser
+        self._folder = folder
+
+    def open(self, address: str) -> Page:
+        """The page at an address that opens once."""
+        tab = self._browser.new_page(color_scheme="light", reduced_motion="reduce")
+        tab.goto(address)
+        tab.wait_for_function("!location.hash")
+        tab.wait_for_load_state()
+        return tab
+
+    def shoot(self, tab: Page, name: str) -> None:
+        """`NAME-1366x768.png`, `NAME-1920x1080.png` and `NAME-dark-1366x768.png`."""
+        for label, (width, height) in SIZES.items():
+            tab.set_viewport_size({"width": width, "height": height})
+            self._save(tab, f"{name}-{label}")
+        tab.emulate_media(color_scheme="dark")
+        tab.set_viewport_size({"width": 1366, "height": 768})
+        self._save(tab, f"{name}-dark-1366x768")
+        tab.emulate_media(color_scheme="light")
+
+    def _save(self, tab: Page, name: str) -> None:
+        tab.wait_for_timeout(150)  # a new size is laid out anew
+        with Image.open(io.BytesIO(tab.screenshot())) as picture:
+            few = picture.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+            few.save(self._folder / f"{name}.png", optimize=True)
+        print(self._folder / f"{name}.png")
+
+
+class StandingStill:
+    """A display that calls `at_turn` after another one has shown that a reply is due."""
+
+    def __init__(self, shown: Display, at_turn: Callable[[], None]) -> None:
+        self._shown = shown
+        self._at_turn = at_turn
+        self.says, self.heard, self.missed, self.notice = shown.says, shown.heard, shown.missed, shown.notice
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        self._shown.listening(phrases)
+        self._at_turn()
+
+
+class Silent:
+    """A terminal that shows nothing."""
+
+    def says(self, say: Say) -> None: ...
+
+    def heard(self, phrase: str, by: str) -> None: ...
+
+    def missed(self, reason: str, unclear: bool) -> None: ...
+
+    def listening(self, phrases: Sequence[str]) -> None: ...
+
+    def notice(self, text: str) -> None: ...
+
+
+def bedside(camera: Camera, wanted: Collection[str]) -> None:
+    """The page at the point of care, at the moments on the list and at the end."""
+    scenario = load_scenario(DEMO / SCENARIO)
+    loaded = load(find(scenario.procedure))
+    stage = Stage(scenario, DEMO / "sounds", loaded, scenario.start, "pocketsphinx", aloud=False)
+    page = Bedside(loaded.procedure, Silent(), hears=True)
+    left = {name: where for name, where in MOMENTS.items() if not wanted or name in wanted}
+    with tempfile.TemporaryDirectory() as home, closing(stage), page:
+        tab = camera.open(page.address())
+        writer = RecordWriter.create(
+            Path(home) / "records", opening_of(loaded, {}, "rehearsal", None), stage.clock, own_key(Path(home) / "keys")
+        )
+
+        def at_turn() -> None:
+            state = session.state
+            step = session.machine.current(state)
+            names: set[str] = {state.status}
+            if step is not None and state.status == "running":
+                names |= {step.id, f"{step.id}/{state.here.phase}", f"{step.id}/{state.here.item}"}
+            for name, where in list(left.items()):
+                if where in names:
+                    del left[name]
+                    camera.shoot(tab, f"guide-{name}")
+
+        with closing(writer):
+            session = stage.session(writer, display=StandingStill(page.display, at_turn))
+            page.display.follow(session)
+            session.begin(started("", stage.clock, "rehearsal"))
+            session.run()
+        if not wanted or "end" in wanted:
+            camera.shoot(tab, "guide-end")
+
+
+def main(wanted: Collection[str]) -> None:
+    """Those named, or all."""
+    folder = DEMO / "screens"
+    folder.mkdir(exist_ok=True)
+    chromium = shutil.which("chromium")
+    if chromium is None:
+        sys.exit("chromium is missing: sudo apt-get install chromium")
+    root = hasattr(os, "geteuid") and os.geteuid() == 0
+    with sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox"] if root else [])
+        bedside(Camera(browser, folder), wanted)
+        browser.close()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,93 @@
+"""Sessions with a page: a scene by voice through the real recogniser, or a drill typed on the page."""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page
+
+from companion.cli.parts import opening_of
+from companion.cli.stage import Stage
+from companion.core.kinds.base import Say
+from companion.loading import load
+from companion.record.keys import own_key
+from companion.record.writer import RecordWriter
+from companion.session.display import Display
+from companion.session.loop import Session, started
+from companion.session.scenario import load_scenario
+from companion.web.bedside import Bedside
+from tests.session.rig import Screen
+from tests.web.browser import LAPTOP
+
+SCENE = Path(__file__).parent.parent / "data" / "scene"
+
+DOING = {
+    "starting": "Starting",
+    "speaking": "Speaking",
+    "listening": "Listening",
+    "typing": "Your turn: type",
+    "waiting": "Time is running",
+    "held": "Held",
+    "ended": "Over",
+    "closed": "The program has stopped",
+}
+"""What the page calls the states of a session."""
+
+
+class Watched:
+    """A display that tells a test, in the session's own thread, after another one has shown something."""
+
+    def __init__(self, shown: Display) -> None:
+        self._shown = shown
+        self.heard, self.missed, self.notice = shown.heard, shown.missed, shown.notice
+        self.on_says: Callable[[Say], None] = lambda _: None
+        self.on_turn: Callable[[], None] = lambda: None
+
+    def says(self, say: Say) -> None:
+        self._shown.says(say)
+        self.on_says(say)
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        self._shown.listening(phrases)
+        self.on_turn()
+
+
+class Played:
+    """The short scene, played to a page on simulated time. `run` plays it whole."""
+
+    def __init__(self, stage: Stage, page: Bedside, writer: RecordWriter) -> None:
+        self._stage = stage
+        self.page = page
+        self.watched = Watched(page.display)
+        self.session: Session = stage.session(writer, display=self.watched)
+        self.gone: list[bool] = []
+
+    def run(self) -> None:
+        self.page.display.follow(self.session)
+        self.session.begin(started("", self._stage.clock, "rehearsal"))
+        self.session.run()
+
+
+@contextmanager
+def played(folder: Path) -> Iterator[Played]:
+    """Made, and let go of at the end. Nothing runs before `run`."""
+    scenario = load_scenario(SCENE / "scenario.yaml")
+    loaded = load(SCENE / scenario.procedure)
+    gone: list[bool] = []
+    stage = Stage(scenario, SCENE / "sounds", loaded, scenario.start, "pocketsphinx", aloud=False)
+    page = Bedside(loaded.procedure, Screen(), hears=True, on_gone=lambda: gone.append(True))
+    with closing(stage), page:
+        opening = opening_of(loaded, {}, "rehearsal", None)
+        writer = RecordWriter.create(folder / "records", opening, stage.clock, own_key(folder / "keys"))
+        with closing(writer):
+            found = Played(stage, page, writer)
+            found.gone = gone
+            yield found
+
+
+def opened(browser: Browser, page: Bedside, **how: object) -> Page:
+    """A tab of its own browser context, as if on another machine, that came in by a fresh address."""
+    tab = browser.new_context(**{"viewport": LAPTOP, "reduced_motion": "reduce", **how}).new_page()  # type: ignore[arg-type]
+    tab.goto(page.address())
+    tab.wait_for_function("document.getElementById('bar')")
+    return tab
