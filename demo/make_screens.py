@@ -59,8 +59,8 @@ class Camera:
         """The page at an address that opens once."""
         tab = self._browser.new_page(color_scheme="light", reduced_motion="reduce")
         tab.goto(address)
-        tab.wait_for_function("!location.hash")
-        tab.wait_for_load_state()
+        tab.wait_for_load_state("load")
+        tab.wait_for_url(address.split("#")[0])
         return tab
 
     def shoot(self, tab: Page, name: str) -> None:

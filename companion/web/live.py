@@ -81,7 +81,7 @@ class Board:
             self._followers[event] = asyncio.get_running_loop()
             self._seen[event] = -1
         event.set()
-        sent = -1
+        sent = 0
         try:
             while True:
                 await event.wait()

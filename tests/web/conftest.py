@@ -3,9 +3,12 @@
 from collections.abc import Iterator
 
 import pytest
-from playwright.sync_api import Browser
+from playwright.sync_api import Browser, expect
 
 from tests.web.browser import chromium
+
+expect.set_options(timeout=30_000)
+"""How long a page may take to show something, on a machine that does much else."""
 
 
 @pytest.fixture(scope="module")

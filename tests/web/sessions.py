@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from companion.cli.parts import opening_of
 from companion.cli.stage import Stage
@@ -89,5 +89,6 @@ def opened(browser: Browser, page: Bedside, **how: object) -> Page:
     """A tab of its own browser context, as if on another machine, that came in by a fresh address."""
     tab = browser.new_context(**{"viewport": LAPTOP, "reduced_motion": "reduce", **how}).new_page()  # type: ignore[arg-type]
     tab.goto(page.address())
-    tab.wait_for_function("document.getElementById('bar')")
+    # Not by `wait_for_function`, which evaluates text in the page: the policy of the pages forbids that.
+    expect(tab.locator("#bar")).to_be_attached()
     return tab

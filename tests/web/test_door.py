@@ -29,7 +29,6 @@ def test_the_address_opens_the_page_and_loses_its_token(server: LocalServer, bro
     statuses: list[int] = []
     tab.on("response", lambda answer: statuses.append(answer.status) if answer.url.endswith(path) else None)
     tab.goto(server.address(path))
-    tab.wait_for_function("!location.hash")
     expect(tab).to_have_url(server.origin + path)
     tab.wait_for_load_state()
     tab.reload()
@@ -44,7 +43,7 @@ def test_a_used_address_says_so_to_another_browser(server: LocalServer, browser:
     address = server.address()
     first, second = browser.new_context().new_page(), browser.new_context().new_page()
     first.goto(address)
-    first.wait_for_function("!location.hash")
+    expect(first).to_have_url(f"{server.origin}/")
     first.wait_for_load_state("networkidle")
     second.goto(address)
     expect(second.get_by_role("status")).to_contain_text("used already")
@@ -63,7 +62,7 @@ def test_the_door_has_no_barrier(server: LocalServer, browser: Browser, scheme: 
 def test_nothing_inline_runs(server: LocalServer, browser: Browser) -> None:
     tab = browser.new_page()
     tab.goto(server.address())
-    tab.wait_for_function("!location.hash")
+    expect(tab).to_have_url(f"{server.origin}/")
     tab.wait_for_load_state("networkidle")
     tab.evaluate(
         """() => {

@@ -230,3 +230,19 @@ def test_a_fault_in_the_picture_never_stops_the_session(tmp_path: Path) -> None:
         scene.page.display._picture = breaks  # type: ignore[assignment,method-assign]
         scene.run()
         assert scene.session.state.status == "finished" and len(calls) == 1
+
+
+def test_markup_is_only_text(tmp_path: Path, browser: Browser) -> None:
+    bad = '<img src=x onerror="window.ran = 1"><script>window.ran = 1</script>'
+    with played(tmp_path) as scene:
+        tab = opened(browser, scene.page)
+        scene.page.display.follow(scene.session)
+        scene.page.display.says(Say(bad))
+        scene.page.display.heard(bad, "voice")
+        scene.page.display.notice(bad)
+        expect(tab.locator("#notice")).to_have_text(bad)
+        expect(tab.locator("#heard")).to_contain_text(bad)
+        expect(tab.locator("#asked")).to_contain_text(bad)
+        assert tab.evaluate("window.ran") is None
+        assert tab.locator("main img, #heard img").count() == 0
+        tab.context.close()
