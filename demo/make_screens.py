@@ -60,7 +60,7 @@ class Camera:
         tab = self._browser.new_page(color_scheme="light", reduced_motion="reduce")
         tab.goto(address)
         tab.wait_for_load_state("load")
-        tab.wait_for_url(address.split("#")[0])
+        tab.wait_for_url(address.split("#", maxsplit=1)[0])
         return tab
 
     def shoot(self, tab: Page, name: str) -> None:
