@@ -16,7 +16,7 @@ FLOORS = (
     ("clocks", "soundcard"),
     ("loading", "hearing", "voice", "record"),
     ("rotation",),
-    ("session", "review"),
+    ("session", "rehearsal", "review"),
     ("exports",),
     ("web",),
     ("cli",),

@@ -15,7 +15,10 @@ def main() -> None:
     from companion.cli.app import app_for
 
     try:
-        code = app_for(sys.argv[1:2])(standalone_mode=False)
+        words = sys.argv[1:]
+        if words[:1] == ["rehearse"] and words[-1] == "--help":
+            words[-1] = "-h"  # its --help takes a level; without one it is the question everybody means by it
+        code = app_for(words[:1])(args=words, standalone_mode=False)
     except CompanionError as fault:
         print(f"companion: {fault}", file=sys.stderr)
         sys.exit(1)

@@ -5,7 +5,7 @@ from importlib import import_module
 
 import typer
 
-COMMANDS = ("guide", "demo", "resume", "replay", "ready", "check", "dose", "hear", "export")
+COMMANDS = ("guide", "demo", "resume", "replay", "ready", "check", "dose", "hear", "export", "rehearse", "progress")
 """Each is the function of that name in the module of that name."""
 
 GROUPS = {
@@ -32,7 +32,7 @@ def app_for(words: Sequence[str]) -> typer.Typer:
         if name in GROUPS:
             app.add_typer(module.app, name=name, help=GROUPS[name])
         else:
-            app.command()(getattr(module, name))
+            app.command(context_settings=getattr(module, "SETTINGS", None))(getattr(module, name))
     return app
 
 

@@ -1,6 +1,6 @@
 """What an utterance mentions: places in its words where the ideas of one or more steps stand."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from companion.core.findings import Heard
@@ -46,6 +46,23 @@ def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None
     kept = _taken_back(said, _widest(found), found)
     ordered = sorted(kept, key=lambda match: _told(said, match))
     return [_mention(found[match], heard, said, match) for match in ordered]
+
+
+def unheeded(
+    ideas: Ideas, heard: Heard, steps: Collection[str], sounds: Mapping[str, str] | None = None
+) -> dict[str, str]:
+    """Those of `steps` that an utterance speaks of in words that do not count, and why they do not."""
+    said = words(heard.text, sounds or {})
+    told, why = Told(said), voids(said)
+    nowhere = [False] * len(said)
+    found = {}
+    for step in steps:
+        for way in ideas.ways.get(step, ()):
+            for match in find(way, told, nowhere) if way.weight > 1 else ():
+                reasons = [why[place] for place in sorted(match.places) if why[place]]
+                if reasons:
+                    found[step] = reasons[0]
+    return found
 
 
 def _widest(found: Mapping[Match, Mapping[str, int]]) -> list[Match]:

@@ -6,13 +6,13 @@ Each line of a rule is one alternative, a pattern over lower-case words with one
 import re
 from dataclasses import dataclass
 
-NEGATION = "denied"
-INTENTION = "for later"
-QUESTION = "asked"
-HEARSAY = "about others"
+NEGATION = "as something not done"
+INTENTION = "as something for later"
+QUESTION = "as a question"
+HEARSAY = "as what others do or say"
 BEFORE = "named only as what comes after"
 PURPOSE = "named only as what it is for"
-MISSING = "said to be missing"
+MISSING = "as something forgotten"
 
 MOST = {"noun": 3, "phrase": 6, "clause": 12}
 """Words that a rule reaches at most: people who talk without a pause end their clauses all the same."""

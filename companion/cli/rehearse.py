@@ -1,0 +1,140 @@
+"""`companion rehearse`: talk a procedure through, with cues or from memory."""
+
+from collections.abc import Sequence
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from companion import places
+from companion.cli.parts import opening_of, parse_settings, signing_key
+from companion.cli.progress import sittings
+from companion.cli.talk import Typed, open_talk, perform_script
+from companion.clocks import RealClock
+from companion.core.ideas import ideas_of
+from companion.core.judging import Rules
+from companion.core.procedure import Procedure, ReadingStep
+from companion.errors import UsageError
+from companion.exports.formats import write
+from companion.loading import find, load
+from companion.record.writer import RecordWriter
+from companion.rehearsal.cues import LEVELS
+from companion.rehearsal.loop import Rehearsal
+from companion.rehearsal.progress import progress, weak_stretch
+from companion.rehearsal.report import to_report
+
+SETTINGS = {"help_option_names": ["-h"]}
+"""`--help` takes the level of help here; alone, and as `-h`, it explains the command (`cli.main`)."""
+
+CAUTION = "A training aid: local policy and your educator decide. Do not say anybody's name or number."
+REPORT = ".rehearsal.html"
+
+
+def rehearse(
+    procedure: Annotated[str, typer.Argument(help="Name of a procedure, or the path of its file.")],
+    level: Annotated[str, typer.Option("--help", help="full (every step prompted), headings, or none.")] = "none",
+    only: Annotated[
+        str, typer.Option(help="Steps to rehearse, joined by commas; FIRST..LAST for a stretch; `weak` for yours.")
+    ] = "",
+    student: Annotated[str, typer.Option(help="Your tag, two or three digits.")] = "",
+    lenient: Annotated[bool, typer.Option("--lenient", help="A critical finding does not fail it.")] = False,
+    right: Annotated[
+        list[str] | None, typer.Option("--right", help="A value of this case, STEP=VALUE, such as ordered-dose=18.")
+    ] = None,
+    keyboard: Annotated[bool, typer.Option("--keyboard", help="No microphone: type what you would say.")] = False,
+    silent: Annotated[bool, typer.Option("--silent", help="No voice: read it.")] = False,
+    microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
+    script: Annotated[
+        Path | None, typer.Option(help="A file of lines with sounds beside it, in place of a student (see DEVELOPERS).")
+    ] = None,
+    set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
+    records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+) -> None:
+    """Talk a procedure through in your own words; hear what to practise, and get a report."""
+    if level not in LEVELS:
+        raise UsageError(f"`--help {level}`: accepted: {', '.join(LEVELS)}; the command itself: companion rehearse -h")
+    if student and not (student.isdigit() and 2 <= len(student) <= 3):
+        raise UsageError(f"`--student {student}`: accepted: a tag of two or three digits, never a name")
+    overrides = parse_settings(set_ or [])
+    loaded = load(find(procedure), overrides)
+    folder = records or places.records()
+    steps = chosen(loaded.procedure, only, folder, student)
+    known = ideas_of(loaded.procedure).ways
+    missing = [name for name in steps or [step.id for step in loaded.procedure.steps] if name not in known]
+    if missing:
+        print(f"* {loaded.path}: without `ideas` nobody can tell when these steps are said: {', '.join(missing)}")
+    rules = Rules(
+        help=level,
+        only=steps,
+        must_pass=not lenient,
+        values=_case(loaded.procedure, right or []),
+    )
+    print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
+    opening = opening_of(loaded, overrides, "rehearsal", str(script) if script else None) | {"rehearsal": level}
+    if script is not None:
+        perform_script(script, loaded, rules, folder, opening, student)
+        return
+    clock = RealClock()
+    with open_talk(loaded, clock, keyboard, silent, microphone) as talk:
+        writer = RecordWriter.create(folder, opening, clock, signing_key())
+        with closing(writer):
+            rehearsal = Rehearsal(
+                loaded.procedure,
+                rules,
+                writer,
+                clock,
+                talk.voice,
+                Typed(),
+                talk.keys,
+                datetime.now(UTC).date(),
+                performer=student,
+                ear=talk.ear,
+                microphone=talk.microphone,
+            )
+            finish(rehearsal, loaded.procedure, writer)
+
+
+def finish(rehearsal: Rehearsal, procedure: Procedure, writer: RecordWriter) -> None:
+    """Run it, close its record, and leave the report beside it."""
+    judgement = rehearsal.run()
+    for finding in judgement.findings:
+        print(f"{'!' if finding.critical else '-'} {finding.reason}")
+    report = writer.path.with_name(writer.path.name + REPORT)
+    begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
+    writer.finish("passed" if judgement.passed else "not yet passed", rehearsal.now_ms())
+    write(report, to_report(procedure, judgement, begun))
+    print(f"Outcome: {'passed' if judgement.passed else 'not yet passed'}")
+    print(f"Report:  {report}")
+    print(f"Record:  {writer.path}")
+
+
+def chosen(procedure: Procedure, only: str, folder: Path, student: str) -> tuple[str, ...]:
+    """The steps `--only` names, in the order of the file; none for all of them. Raises UsageError."""
+    order = [step.id for step in procedure.steps]
+    if not only.strip():
+        return ()
+    if only.strip() == "weak":
+        done = [sitting for sitting in sittings(folder, student) if sitting.procedure == procedure.id]
+        found = weak_stretch(procedure, progress(procedure, done), datetime.now(UTC))
+        if not found:
+            raise UsageError("`--only weak`: nothing of this procedure went wrong or is due again in your records here")
+        return found
+    wanted: set[str] = set()
+    for name in (part.strip() for part in only.split(",")):
+        first, dots, last = name.partition("..")
+        for each in (first, last) if dots else (first,):
+            if each not in order:
+                raise UsageError(f"`--only`: `{each}` is no main step of {procedure.id}; accepted: {', '.join(order)}")
+        wanted |= set(order[order.index(first) : order.index(last) + 1]) if dots else {first}
+    return tuple(step for step in order if step in wanted)
+
+
+def _case(procedure: Procedure, pairs: Sequence[str]) -> dict[str, str]:
+    found = parse_settings(list(pairs))
+    readings = [step.id for step in procedure.steps if isinstance(step, ReadingStep)]
+    for name in found:
+        if name not in readings:
+            raise UsageError(f"`--right {name}`: no reading of {procedure.id}; accepted: {', '.join(readings)}")
+    return found

@@ -1,0 +1,157 @@
+"""The parts of a rehearsal: ear, voice and keys of this machine, or a script with sounds in simulated time."""
+
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, cast
+
+import yaml
+from pydantic import AwareDatetime, Field, ValidationError
+
+from companion.cli.console import NoKeys, StdinKeys
+from companion.cli.parts import signing_key
+from companion.clocks import RealClock, SimulatedClock
+from companion.core.judging import Rules
+from companion.core.values import Frozen
+from companion.errors import HearingError, UsageError
+from companion.hearing.endpoint import Endpointer
+from companion.hearing.engines import open_engine
+from companion.hearing.files import read_sound
+from companion.hearing.room_files import RoomOfClips
+from companion.hearing.vad import best_detector
+from companion.loading.loader import Loaded
+from companion.ports.sound import Microphone
+from companion.ports.voice import Voice
+from companion.record.writer import RecordWriter
+from companion.rehearsal.ear import Dictation, TalkEar
+from companion.rehearsal.loop import Rehearsal
+from companion.session.scenario import Line
+from companion.voice.text_voice import TextVoice
+
+NO_MODEL = "to be heard from memory, fetch the model that writes down speech: companion models fetch scorer"
+LEAD_MS = 400
+
+
+class Typed:
+    """A rehearsal on a terminal, in plain lines."""
+
+    def said(self, text: str) -> None:
+        print(f"  {text}", flush=True)
+
+    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
+        """From memory nothing tells which steps were noted: it would be a cue."""
+        print(f"    {'>' if by == 'voice' else '#'} {text}", flush=True)
+
+    def notice(self, text: str) -> None:
+        print(f"* {text}", flush=True)
+
+
+@dataclass
+class Talk:
+    """What this machine has; ear and microphone are None where typing has to do."""
+
+    voice: Voice
+    keys: StdinKeys
+    ear: TalkEar | None = None
+    microphone: Microphone | None = None
+
+
+def open_dictation(language: str) -> Dictation:
+    """The model that writes down speech. Raises HearingError with the line that fetches it."""
+    try:
+        return cast(Dictation, open_engine("scorer", None, language))
+    except HearingError as fault:
+        if "is not here" in str(fault):
+            raise HearingError(NO_MODEL) from fault
+        raise
+
+
+@contextmanager
+def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, device: str | None) -> Iterator[Talk]:
+    """Opens what is there and prints what is not, with the line that installs it; closes everything at the end."""
+    from companion.hearing.microphone import open_microphone
+    from companion.voice.opening import open_voice
+
+    voice, missing = open_voice(loaded.procedure.language, clock, aloud=not silent)
+    talk = Talk(voice, StdinKeys())
+    dictation: Any = None
+    try:
+        if not keyboard:
+            try:
+                dictation = open_dictation(loaded.procedure.language)
+                talk.microphone = open_microphone(device)
+                talk.ear = TalkEar(dictation, Endpointer(best_detector()))
+            except HearingError as fault:
+                if device is not None:
+                    raise
+                missing = [*missing, f"{fault}; until then type what you would say"]
+        for line in missing:
+            print(f"* {line}", flush=True)
+        yield talk
+    finally:
+        talk.keys.close()
+        if talk.microphone is not None:
+            talk.microphone.close()
+        if dictation is not None:
+            dictation.close()
+        voice.close()
+
+
+class Script(Frozen):
+    """A rehearsal as a student would give it: what is said, one line after the other."""
+
+    about: str
+    start: AwareDatetime
+    lines: tuple[Line, ...] = Field(min_length=1)
+
+
+def load_script(path: Path) -> Script:
+    """Raises UsageError, naming the file and what is wrong."""
+    try:
+        return Script.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+    except OSError as fault:
+        raise UsageError(f"{path}: the script cannot be read ({fault.strerror})") from fault
+    except yaml.YAMLError as fault:
+        raise UsageError(f"{path}: not YAML: {' '.join(str(fault).split())}") from fault
+    except ValidationError as fault:
+        first = fault.errors()[0]
+        raise UsageError(f"{path}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from fault
+
+
+def perform_script(
+    path: Path, loaded: Loaded, rules: Rules, folder: Path, opening: Mapping[str, Any], student: str
+) -> None:
+    """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
+    from companion.cli.rehearse import finish
+
+    script = load_script(path)
+    waiting = list(script.lines)
+    sounds = {line.file_name(): read_sound(path.parent / line.file_name()) for line in waiting}
+    clock = SimulatedClock(script.start)
+    room = RoomOfClips(clock)
+    dictation: Any = open_dictation(loaded.procedure.language)
+
+    def on_turn() -> None:
+        if waiting and not room.sounding():
+            line = waiting.pop(0)
+            room.play(sounds[line.file_name()], line.after * 1000 + LEAD_MS)
+
+    with closing(dictation), closing(RecordWriter.create(folder, opening, clock, signing_key())) as writer:
+        rehearsal = Rehearsal(
+            loaded.procedure,
+            rules,
+            writer,
+            clock,
+            TextVoice(clock),
+            Typed(),
+            NoKeys(),
+            script.start.date(),
+            performer=student,
+            ear=TalkEar(dictation, Endpointer(best_detector())),
+            microphone=room,
+            on_turn=on_turn,
+        )
+        finish(rehearsal, loaded.procedure, writer)
+    sys.stdout.flush()

@@ -1,0 +1,249 @@
+"""Judging a rehearsal. Pure: from what was said and when to findings, each with the words it rests on."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Literal
+
+from companion.core.durations import said as duration
+from companion.core.findings import Finding, Heard, Judgement, Mark
+from companion.core.ideas import Ideas, ideas_of
+from companion.core.judging.debrief import practise
+from companion.core.judging.spoken import seconds_in
+from companion.core.judging.values import wrong_values
+from companion.core.order import violations
+from companion.core.procedure import CheckStep, Procedure, Step, WaitStep
+from companion.core.talk.assign import Said, assign
+from companion.core.talk.mentions import Mention, mentions, unheeded
+from companion.core.talk.words import words
+
+HESITATION_MS = 10_000
+"""Silence before a step that is told as a hesitation, unless the rules say otherwise."""
+
+_TOGETHER = ("together", "my figure", "my answer", "my result", "my number", "told her", "told him", "tell her",
+             "tell him", "show her my", "show him my", "confirm my", "agree with me")  # fmt: skip
+_APART = frozenset({"alon", "apart", "separ", "independ", "herself", "himself", "themselv", "own", "elsewher"})
+
+
+@dataclass(frozen=True)
+class Hint:
+    """Help that was asked for, about the step that was then due."""
+
+    step: str
+    at_ms: int
+
+
+@dataclass(frozen=True)
+class Rules:
+    """What the educator decides."""
+
+    help: Literal["full", "headings", "none"] = "none"
+    only: tuple[str, ...] = ()
+    """Steps that are rehearsed; empty for all."""
+    must_pass: bool = True
+    """Whether one critical finding fails the rehearsal."""
+    hesitation_ms: int = HESITATION_MS
+    values: Mapping[str, str] = field(default_factory=dict)
+    """What is right in this case, by step: a plain number or a choice."""
+
+
+@dataclass(frozen=True)
+class Heeded:
+    """What a rehearsal amounts to so far: the steps said, each with its first mention, in the order said."""
+
+    said: tuple[Said, ...]
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        return tuple(each.step for each in self.said)
+
+
+def heeded(ideas: Ideas, heard: Sequence[Heard], sounds: Mapping[str, str] | None = None) -> Heeded:
+    """The steps that the utterances say. What is said later may settle what an earlier mention meant."""
+    return first_of([mention for each in heard for mention in mentions(ideas, each, sounds)], ideas)
+
+
+def first_of(found: Sequence[Mention], ideas: Ideas) -> Heeded:
+    """The same from mentions already found."""
+    first: dict[str, Said] = {}
+    for each in assign(found, ideas.places):
+        first.setdefault(each.step, each)
+    return Heeded(tuple(first.values()))
+
+
+def judge(
+    procedure: Procedure,
+    heard: Sequence[Heard],
+    rules: Rules,
+    *,
+    took_ms: int,
+    hints: Sequence[Hint] = (),
+    performer: str = "",
+    sounds: Mapping[str, str] | None = None,
+) -> Judgement:
+    """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
+    ideas = ideas_of(procedure)
+    expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
+    kept = tuple(each for each in heeded(ideas, heard, sounds).said if each.step in expected)
+    findings = [
+        *_omitted(procedure, ideas, heard, expected, kept, sounds),
+        *_order(procedure, kept),
+        *_waits(procedure, heard, kept),
+        *wrong_values(procedure, kept, rules.values),
+        *_checks(procedure, kept),
+        *_hints(procedure, hints),
+        *_hesitations(procedure, heard, kept, rules.hesitation_ms),
+    ]
+    ordered = tuple(
+        sorted(findings, key=lambda finding: (not finding.critical, finding.kind in ("hint", "hesitation")))
+    )
+    return Judgement(
+        help=rules.help,
+        only=rules.only,
+        performer=performer,
+        must_pass=rules.must_pass,
+        passed=not (rules.must_pass and any(finding.critical for finding in findings)),
+        marks=tuple(_mark(procedure.step(each.step), each.mention) for each in kept),
+        findings=ordered,
+        expected=expected,
+        took_ms=took_ms,
+        practise=practise(procedure, ordered),
+    )
+
+
+def _mark(step: Step, mention: Mention) -> Mark:
+    return Mark(step=step.id, title=step.title, critical=step.critical, heard=mention.heard, at_ms=mention.at_ms)
+
+
+def _why(step: Step) -> str:
+    return step.reason or step.caution or ""
+
+
+def _omitted(
+    procedure: Procedure,
+    ideas: Ideas,
+    heard: Sequence[Heard],
+    expected: Sequence[str],
+    kept: Sequence[Said],
+    sounds: Mapping[str, str] | None,
+) -> Iterator[Finding]:
+    gone = [name for name in expected if name not in {each.step for each in kept}]
+    spoken_of = {name: (each, why) for each in heard for name, why in unheeded(ideas, each, gone, sounds).items()}
+    for name in gone:
+        step = procedure.step(name)
+        reason = f"{step.title}: it was not said."
+        words_heard: tuple[Heard, ...] = ()
+        if name in spoken_of:
+            each, why = spoken_of[name]
+            reason, words_heard = f"{step.title}: it was spoken of, but {why}.", (each,)
+        elif name not in ideas.ways:
+            reason = f"{step.title}: this procedure's file does not say which words tell it."
+        kind: Literal["omitted", "unclear"] = "omitted" if name in ideas.ways else "unclear"
+        yield Finding(
+            kind=kind,
+            step=name,
+            title=step.title,
+            critical=step.critical and kind == "omitted",
+            reason=reason,
+            effect=_why(step),
+            heard=words_heard,
+            at_ms=words_heard[0].at_ms if words_heard else None,
+        )
+
+
+def _order(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
+    by_step = {each.step: each.mention for each in kept}
+    for broken in violations(procedure, [each.step for each in kept]):
+        if broken.late:
+            step, needed = procedure.step(broken.step), procedure.step(broken.needed)
+            yield Finding(
+                kind="out of order",
+                step=step.id,
+                title=step.title,
+                critical=step.critical and needed.critical,
+                reason=f"{step.title} came before {needed.title}, which has to be first: {broken.because}.",
+                effect=_why(needed) or _why(step),
+                needed=needed.id,
+                heard=(by_step[step.id].heard, by_step[needed.id].heard),
+                at_ms=by_step[step.id].at_ms,
+            )
+
+
+def _waits(procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said]) -> Iterator[Finding]:
+    """A wait counts when its time was said, or really passed before the next words."""
+    for each in kept:
+        step = procedure.step(each.step)
+        if not isinstance(step, WaitStep):
+            continue
+        told = seconds_in(each.mention.heard.text)
+        later = [other.at_ms for other in heard if other.n > each.mention.heard.n]
+        passed = (min(later) - each.mention.at_ms) // 1000 if later else 0
+        if (told or 0) >= step.at_least or passed >= step.at_least:
+            continue
+        if told is not None:
+            reason = f"{step.title}: {duration(told)} were said; the shortest time is {duration(step.at_least)}."
+        else:
+            reason = f"{step.title}: {duration(step.at_least)} neither passed nor were said aloud."
+        yield Finding(
+            kind="too short",
+            step=step.id,
+            title=step.title,
+            critical=step.critical and told is not None,
+            reason=reason,
+            effect=_why(step),
+            heard=(each.mention.heard,),
+            at_ms=each.mention.at_ms,
+        )
+
+
+def _checks(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
+    for each in kept:
+        step = procedure.step(each.step)
+        if not isinstance(step, CheckStep):
+            continue
+        said = words(each.mention.heard.text)
+        spoken = f" {' '.join(word.text for word in said)} "
+        given_away = next((phrase for phrase in _TOGETHER if f" {phrase} " in spoken), "")
+        apart = not _APART.isdisjoint(word.stem for word in said) or "without" in spoken
+        if given_away and not (apart and given_away != "together"):
+            reason = f"{step.title}: `{given_away}` was said; the second person works without knowing the first figure."
+        elif not apart:
+            reason = f"{step.title}: it was not said that the second person works alone."
+        else:
+            continue
+        yield Finding(
+            kind="not independent",
+            step=step.id,
+            title=step.title,
+            critical=step.critical and bool(given_away),
+            reason=reason,
+            effect=_why(step),
+            heard=(each.mention.heard,),
+            at_ms=each.mention.at_ms,
+        )
+
+
+def _hints(procedure: Procedure, hints: Sequence[Hint]) -> Iterator[Finding]:
+    for hint in hints:
+        title = procedure.step(hint.step).title
+        yield Finding(
+            kind="hint", step=hint.step, title=title, reason=f"{title}: a hint was asked for.", at_ms=hint.at_ms
+        )
+
+
+def _hesitations(
+    procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said], longest_ms: int
+) -> Iterator[Finding]:
+    first = {each.mention.heard.n: each for each in reversed(kept)}
+    # A wait is meant to be silent.
+    waited = {each.mention.heard.n for each in kept if isinstance(procedure.step(each.step), WaitStep)}
+    until = 0
+    before = -1
+    for each in heard:
+        pause = each.at_ms - until
+        said = first.get(each.n)
+        if said is not None and pause > longest_ms and before not in waited:
+            title = procedure.step(said.step).title
+            reason = f"{title}: {duration(int(Decimal(pause) / 1000))} of silence before it."
+            yield Finding(kind="hesitation", step=said.step, title=title, reason=reason, heard=(each,), at_ms=until)
+        until, before = each.until_ms, each.n

@@ -1,0 +1,70 @@
+"""Values said in a rehearsal, against what is due: the case's own, the plausible range, the program's working."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+
+from companion.core.dose import Quantity, quantity, work_out
+from companion.core.findings import Finding
+from companion.core.judging.spoken import value_in
+from companion.core.procedure import CalculationStep, Procedure, ReadingStep
+from companion.core.talk.assign import Said
+from companion.core.values import NumberValue, ValueSpec
+from companion.errors import DoseError
+
+
+def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str, str]) -> Iterator[Finding]:
+    """A finding for each value said that is not the one due. A value that was not heard is no wrong one."""
+    said: dict[str, str] = {}
+    for each in kept:
+        step = procedure.step(each.step)
+        if not isinstance(step, ReadingStep | CalculationStep):
+            continue
+        value = value_in(step.value, each.mention.heard.text)
+        if value is None:
+            continue
+        said[step.id] = value
+        due = right.get(step.id)
+        if due is None and isinstance(step, CalculationStep):
+            due = _worked_out(procedure, step, {**said, **right})
+        reason = _misfit(step.title, step.value, value, due)
+        if reason:
+            yield Finding(
+                kind="wrong value",
+                step=step.id,
+                title=step.title,
+                critical=step.critical,
+                reason=reason,
+                effect=step.reason or step.caution or "",
+                heard=(each.mention.heard,),
+                at_ms=each.mention.at_ms,
+            )
+
+
+def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
+    if not isinstance(spec, NumberValue):
+        return f"{title}: `{value}` was said; here it is `{due}`." if due not in (None, value) else ""
+    if due is not None:
+        return "" if Decimal(value) == Decimal(due) else f"{title}: {value} was said; here it is {due} {spec.unit}."
+    if not spec.least <= Decimal(value) <= spec.most:
+        return f"{title}: {value} was said; {spec.least:f} to {spec.most:f} {spec.unit} is plausible."
+    return ""
+
+
+def _worked_out(procedure: Procedure, step: CalculationStep, known: Mapping[str, str]) -> str | None:
+    """The program's own result from what was said, or None where something is not known."""
+    settings = {setting.id: setting.value for setting in procedure.settings}
+    inputs: dict[str, Quantity | str] = {}
+    for term, name in step.inputs.items():
+        if name in settings:
+            inputs[term] = settings[name]
+            continue
+        reading = procedure.step(name)
+        if name not in known or not isinstance(reading, ReadingStep) or not isinstance(reading.value, NumberValue):
+            return None
+        inputs[term] = quantity(Decimal(known[name]), reading.value.unit)
+    places = -int(step.value.by.normalize().as_tuple().exponent)
+    roundings = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
+    try:
+        return format(work_out(step.formula, inputs, rounding=roundings.get(max(0, places), "usual")).rounded, "f")
+    except DoseError:
+        return None

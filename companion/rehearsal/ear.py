@@ -1,0 +1,76 @@
+"""From blocks of sound to what was said: free speech, written down one utterance at a time."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+
+from companion.hearing.endpoint import Endpointer, EndpointSettings, SpeechBegan, SpeechEnded, SpeechGoesOn
+from companion.ports.sound import SAMPLE_RATE, Samples
+
+FOR_TALK = EndpointSettings(end_silence_ms=800, longest_ms=25_000)
+"""People who think aloud pause within a sentence; the model takes 30 s at most."""
+
+
+class Transcript(Protocol):
+    """What was said, as written."""
+
+    @property
+    def text(self) -> str: ...
+
+
+class Dictation(Protocol):
+    """Writes down an utterance of at most 30 s."""
+
+    name: str
+
+    def dictate(self, samples: Samples) -> Transcript:
+        """Mono 16-bit samples at 16 kHz."""
+
+
+@dataclass(frozen=True)
+class Utterance:
+    """`began_ms_ago` and `ended_ms_ago` count back from the end of the samples just heard."""
+
+    text: str
+    began_ms_ago: int
+    ended_ms_ago: int
+
+
+class TalkEar:
+    """Joins an endpointer and a dictation."""
+
+    def __init__(self, dictation: Dictation, endpointer: Endpointer) -> None:
+        self._dictation = dictation
+        self._endpointer = endpointer
+        self._endpointer.settings = FOR_TALK
+        self._parts: list[Samples] = []
+
+    @property
+    def busy(self) -> bool:
+        """True while somebody is speaking."""
+        return bool(self._parts)
+
+    def deafen(self) -> None:
+        """Forget an utterance under way (the program speaks)."""
+        self._parts = []
+        self._endpointer.reset()
+
+    def hear(self, samples: Samples) -> Utterance | None:
+        """The next samples; an utterance when one ends in them. Empty when no words were in it."""
+        ended = None
+        for turn in self._endpointer.feed(samples):
+            if isinstance(turn, SpeechBegan):
+                self._parts = [turn.samples]
+            elif isinstance(turn, SpeechGoesOn) and self._parts:
+                self._parts.append(turn.samples)
+            elif isinstance(turn, SpeechEnded) and self._parts:
+                ended = self._written(turn)
+        return ended
+
+    def _written(self, turn: SpeechEnded) -> Utterance:
+        sound = np.concatenate(self._parts)
+        self._parts = []
+        text = self._dictation.dictate(sound).text.strip()
+        whole_ms = 1000 * sound.size // SAMPLE_RATE
+        return Utterance(text, max(whole_ms, turn.duration_ms + turn.quiet_ms), turn.quiet_ms)

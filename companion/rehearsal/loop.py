@@ -1,0 +1,277 @@
+"""The loop of a rehearsal. One thread; what was heard is durable before anything is said about it."""
+
+from collections import Counter, deque
+from collections.abc import Callable, Mapping
+from datetime import date
+from typing import Protocol
+
+from companion.core.findings import JUDGED, Heard, Judgement, judgement_to_json
+from companion.core.ideas import ideas_of
+from companion.core.judging import Hint, Rules, judge
+from companion.core.judging.debrief import summary
+from companion.core.judging.judge import first_of
+from companion.core.procedure import Procedure, Step
+from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.sounds import meant
+from companion.core.talk.words import words
+from companion.errors import HearingError
+from companion.ports.clock import Clock
+from companion.ports.sink import RecordSink
+from companion.ports.sound import Block, Ended, Microphone
+from companion.ports.voice import Speaking, Voice
+from companion.rehearsal import cues
+from companion.rehearsal.ear import TalkEar
+from companion.rehearsal.private import may_be_kept
+
+UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"
+"""Kinds of entries of a rehearsal's record, beside `judged`."""
+
+HOLD_OFF_MS = 350
+_TICK_MS = 20
+
+
+class Screen(Protocol):
+    """Shows what happens; decides nothing."""
+
+    def said(self, text: str) -> None:
+        """By the program."""
+
+    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
+        """By the student; `titles` are those of the steps that it said."""
+
+    def notice(self, text: str) -> None:
+        """A fault outside the rehearsal."""
+
+
+class Keys(Protocol):
+    """Typed lines, without waiting for them."""
+
+    def poll(self) -> list[str]: ...
+
+    @property
+    def ended(self) -> bool: ...
+
+
+def _nothing() -> None:
+    """Nobody waits for the student's turn."""
+
+
+class Rehearsal:
+    """Runs until the student has finished. `ear` and `microphone` are None where typing has to do.
+
+    `on_turn` is called each time the student may speak.
+    """
+
+    def __init__(
+        self,
+        procedure: Procedure,
+        rules: Rules,
+        sink: RecordSink,
+        clock: Clock,
+        voice: Voice,
+        screen: Screen,
+        keys: Keys,
+        today: date,
+        *,
+        performer: str = "",
+        ear: TalkEar | None = None,
+        microphone: Microphone | None = None,
+        on_turn: Callable[[], None] = _nothing,
+    ) -> None:
+        self._procedure, self._rules, self._sink, self._clock = procedure, rules, sink, clock
+        self._voice, self._screen, self._keys, self._today = voice, screen, keys, today
+        self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
+        self._ideas = ideas_of(procedure)
+        self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
+        self._heard: list[Heard] = []
+        self._found: list[Mention] = []
+        self._sounds: dict[str, str] = {}
+        self._steps: tuple[str, ...] = ()
+        self._hints: list[Hint] = []
+        self._asked: Counter[str] = Counter()
+        self._cued = ""
+        self._queue: deque[str] = deque()
+        self._speaking: Speaking | None = None
+        self._deaf_until_ms: int | None = None
+        self._zero_ms = clock.now_ms()
+        self._over = False
+
+    def now_ms(self) -> int:
+        """The session time."""
+        return self._clock.now_ms() - self._zero_ms
+
+    def run(self) -> Judgement:
+        """The whole rehearsal, its judgement last. Raises RecordError when the record fails."""
+        opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
+        body = {"help": self._rules.help, "only": list(self._rules.only), "performer": self._performer}
+        self._sink.append(BEGUN, body | {"must_pass": self._rules.must_pass, "says": [opening]}, self.now_ms())
+        self._queue.append(opening)
+        self._cue()
+        self._deaf_until_ms = self._clock.now_ms()
+        while not self._over:
+            self._turn()
+        judgement = self._judged()
+        self._sink.append(JUDGED, judgement_to_json(judgement), self.now_ms())
+        self._queue.append(summary(judgement))
+        while self._queue or self._speaking is not None:
+            self._speak()
+            self._clock.wait_ms(_TICK_MS)
+        return judgement
+
+    def _judged(self) -> Judgement:
+        took_ms = self.now_ms() if not self._heard else self._heard[-1].until_ms
+        return judge(
+            self._procedure,
+            self._heard,
+            self._rules,
+            took_ms=took_ms,
+            hints=self._hints,
+            performer=self._performer,
+            sounds=self._sounds,
+        )
+
+    # Once round
+
+    def _turn(self) -> None:
+        for line in self._keys.poll():
+            self._hush()
+            if line.strip():
+                now = self.now_ms()
+                self._take(line.strip(), now, now, "key")
+        self._speak()
+        self._listen()
+        if self._keys.ended and self._microphone is None and not self._queue and self._speaking is None:
+            self._over = True
+
+    def _hush(self) -> None:
+        if self._speaking is not None:
+            self._speaking.stop()
+        for text in self._queue:
+            self._screen.said(text)
+        self._queue.clear()
+
+    def _speak(self) -> None:
+        if self._speaking is not None:
+            if not self._speaking.done():
+                return
+            fault = self._speaking.fault()
+            if fault:
+                self._fault("voice", fault)
+            self._speaking = None
+            self._deaf_until_ms = self._clock.now_ms() + HOLD_OFF_MS
+        if self._queue:
+            text = self._queue.popleft()
+            self._screen.said(text)
+            self._speaking = self._voice.start(text)
+
+    def _listen(self) -> None:
+        if self._ear is None or self._microphone is None:
+            self._open()
+            self._clock.wait_ms(_TICK_MS)
+            return
+        try:
+            sound = self._microphone.read(_TICK_MS / 1000)
+        except HearingError as fault:
+            self._lose_microphone(str(fault))
+            return
+        if isinstance(sound, Ended):
+            self._lose_microphone(f"{self._microphone.name} has no more sound")
+        elif isinstance(sound, Block) and self._open():
+            uttered = self._ear.hear(sound.samples)
+            if uttered is not None and uttered.text:
+                now = self.now_ms()
+                self._take(uttered.text, now - uttered.began_ms_ago, now - uttered.ended_ms_ago, "voice")
+
+    def _open(self) -> bool:
+        """True when the student is heard; the first time after the program has spoken, the ear is opened."""
+        if self._speaking is not None or self._queue:
+            return False
+        if self._deaf_until_ms is None:
+            return True
+        if self._clock.now_ms() < self._deaf_until_ms:
+            return False
+        self._deaf_until_ms = None
+        if self._ear is not None and self._microphone is not None:
+            self._microphone.flush()
+            self._ear.deafen()
+        self._on_turn()
+        return False
+
+    # What was said
+
+    def _take(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
+        plain = " ".join(word.text for word in words(text))
+        if plain in cues.HINTS:
+            self._hint()
+        elif plain in cues.ENDS:
+            self._over = True
+        else:
+            self._note(text, max(0, at_ms), max(0, until_ms), by)
+        if not self._over and by == "voice":
+            self._deaf_until_ms = self._clock.now_ms() if self._queue else self._deaf_until_ms
+            if not self._queue:
+                self._on_turn()
+
+    def _note(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
+        if by == "voice":
+            self._sounds |= meant(text, self._ideas)
+        heard = Heard(text=may_be_kept(text, self._today), at_ms=at_ms, until_ms=until_ms, n=len(self._heard))
+        self._heard.append(heard)
+        fresh = mentions(self._ideas, heard, self._sounds)
+        self._found += fresh
+        before = set(self._steps)
+        self._steps = first_of(self._found, self._ideas).steps
+        new = [step for step in self._steps if step not in before]
+        says = self._cue_text()
+        body: Mapping[str, object] = {
+            "n": heard.n,
+            "text": heard.text,
+            "from_ms": at_ms,
+            "until_ms": until_ms,
+            "by": by,
+            "noted": [{"step": m.steps[0], "words": m.words, "at_ms": m.at_ms} for m in fresh if m.steps[0] in new],
+            "steps": new,
+            "withdrawn": sorted(before - set(self._steps)),
+            "says": [says] if says else [],
+        }
+        self._sink.append(UTTERANCE, body, self.now_ms())
+        self._screen.heard(heard.text, by, tuple(self._procedure.step(step).title for step in new))
+        if says:
+            self._queue.append(says)
+
+    def _hint(self) -> None:
+        step = self._due()
+        if step is None:
+            says = "Every step has been said. Say that is all when you have finished."
+        else:
+            self._asked[step.id] += 1
+            says = cues.hint(step, self._asked[step.id])
+            self._hints.append(Hint(step.id, self.now_ms()))
+        self._sink.append(HINT, {"step": "" if step is None else step.id, "says": [says]}, self.now_ms())
+        self._queue.append(says)
+
+    def _due(self) -> Step | None:
+        said = [step for step in self._steps if step in self._expected]
+        return cues.due(self._procedure, self._expected, said, said[-1] if said else None)
+
+    def _cue_text(self) -> str:
+        """The cue for the step now due, once; empty from memory and when it has been given."""
+        step = self._due()
+        if self._rules.help == "none" or step is None or step.id == self._cued:
+            return ""
+        self._cued = step.id
+        return cues.prompt(step, self._rules.help)
+
+    def _cue(self) -> None:
+        text = self._cue_text()
+        if text:
+            self._queue.append(text)
+
+    def _fault(self, what: str, detail: str) -> None:
+        self._sink.append("fault", {"what": what, "detail": detail}, self.now_ms())
+        self._screen.notice(detail)
+
+    def _lose_microphone(self, why: str) -> None:
+        self._microphone = None
+        if not self._keys.ended:
+            self._fault("microphone", f"{why}; type on, or an empty end of input finishes")

@@ -1,0 +1,102 @@
+"""The report of a rehearsal: one HTML file without scripts or anything fetched, made to print on A4."""
+
+from collections.abc import Iterable
+from html import escape
+from pathlib import Path
+
+from companion.core.durations import said
+from companion.core.findings import Finding, Heard, Judgement
+from companion.core.judging.debrief import summary
+from companion.core.procedure import Procedure
+from companion.rehearsal.drawing import timeline_svg
+
+_CRITICAL = ' class="critical"'
+_STYLE = Path(__file__).with_name("report.css")
+_LEVEL = {"full": "every step prompted", "headings": "headings only", "none": "from memory"}
+_SECTIONS = (
+    ("Left out", ("omitted", "unclear")),
+    ("Out of order", ("out of order",)),
+    ("Values, times and checks", ("wrong value", "too short", "not independent")),
+    ("Hints and pauses", ("hint", "hesitation")),
+)
+
+
+def to_report(procedure: Procedure, judgement: Judgement, begun: str) -> bytes:
+    """The page, UTF-8. `begun` is when it was, as shown."""
+    title = f"Rehearsal: {procedure.title}"
+    body = [
+        f"<h1>{escape(title)}</h1>",
+        f'<p class="small">{escape(_facts(judgement, begun))}</p>',
+        f'<p class="outcome">{escape(summary(judgement))}</p>',
+        *_first(judgement),
+        "<h2>In which order it was said</h2>",
+        timeline_svg(procedure, judgement),
+        _table(procedure, judgement),
+        *(line for name, kinds in _SECTIONS for line in _section(name, kinds, judgement)),
+        '<p class="small">A training aid: local policy and your educator decide. Every finding names the words it '
+        "rests on. If you were misheard, or said it in words the program does not know, tell your educator.</p>",
+    ]
+    return (
+        f'<!DOCTYPE html>\n<html lang="{escape(procedure.language)}">\n<head>\n<meta charset="utf-8">\n'
+        "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">\n"
+        f"<title>{escape(title)}</title>\n<style>\n{_STYLE.read_text(encoding='utf-8')}</style>\n</head>\n<body>\n"
+        + "\n".join(body)
+        + "\n</body>\n</html>\n"
+    ).encode()
+
+
+def _facts(judgement: Judgement, begun: str) -> str:
+    rule = "a critical finding fails it" if judgement.must_pass else "critical findings are told, and fail nothing"
+    facts = [begun, _LEVEL[judgement.help], f"{said(judgement.took_ms // 1000)} in all", rule]
+    facts += [f"student {judgement.performer}"] if judgement.performer else []
+    facts += [f"{len(judgement.expected)} of the steps"] if judgement.only else []
+    return "; ".join(facts) + "."
+
+
+def _first(judgement: Judgement) -> Iterable[str]:
+    if judgement.practise:
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in judgement.practise)
+        yield f'<h2>To practise first, and why</h2>\n<ol class="first">{items}</ol>'
+
+
+def clock(ms: int) -> str:
+    """`75000` -> `1:15`."""
+    minutes, seconds = divmod(ms // 1000, 60)
+    return f"{minutes}:{seconds:02d}"
+
+
+def _table(procedure: Procedure, judgement: Judgement) -> str:
+    """The same as the drawing, for whoever cannot see it: the order of the file, with when each step was said."""
+    places = {mark.step: number for number, mark in enumerate(judgement.marks, start=1)}
+    marks = {mark.step: mark for mark in judgement.marks}
+    rows = []
+    for number, name in enumerate(judgement.expected, start=1):
+        step, mark = procedure.step(name), marks.get(name)
+        found = "; ".join(dict.fromkeys(f.kind for f in judgement.of(name))) or ("as it should be" if mark else "")
+        cells = (
+            f'<td class="number">{number}</td><td>{escape(step.title)}</td>'
+            f'<td class="number">{places.get(name, "")}</td>'
+            f'<td class="number">{clock(mark.at_ms) if mark else ""}</td>'
+            f"<td>{_quote(mark.heard) if mark else 'not said'}</td><td>{escape(found)}</td>"
+        )
+        rows.append(f"<tr{_CRITICAL if step.critical else ''}>{cells}</tr>")
+    names = ("", "Step", "Said as", "At", "Words", "Found")
+    head = "".join(f'<th scope="col">{name}</th>' for name in names)
+    return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n" + "\n".join(rows) + "\n</tbody>\n</table>"
+
+
+def _quote(heard: Heard) -> str:
+    return f"<q>{escape(heard.text)}</q>"
+
+
+def _section(name: str, kinds: tuple[str, ...], judgement: Judgement) -> Iterable[str]:
+    found = [finding for finding in judgement.findings if finding.kind in kinds]
+    if found:
+        rows = "\n".join(_row(finding) for finding in found)
+        yield f"<h2>{escape(name)}</h2>\n<table>\n<tbody>\n{rows}\n</tbody>\n</table>"
+
+
+def _row(finding: Finding) -> str:
+    words = "<br>".join(f"{clock(heard.at_ms)} {_quote(heard)}" for heard in finding.heard) or "no words"
+    why = f'<br><span class="small">{escape(finding.effect)}</span>' if finding.effect else ""
+    return f"<tr{_CRITICAL if finding.critical else ''}><td>{escape(finding.reason)}{why}</td><td>{words}</td></tr>"
