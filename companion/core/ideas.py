@@ -1,6 +1,6 @@
 """The ideas of a procedure: for each step the ways in which it may be said."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -25,12 +25,12 @@ class Remark:
     message: str
 
 
-def ideas_of(procedure: Procedure) -> Ideas:
-    """The ideas of the main steps. Raises ValueError for a way that is not well written."""
+def ideas_of(procedure: Procedure, only: Collection[str] = ()) -> Ideas:
+    """The ideas of the main steps, or of those of `only`. Raises ValueError for a way that is not well written."""
     steps = {step.id: step for step in procedure.steps}
     ways = {name: tuple(_ways(step, steps, ())) for name, step in steps.items()}
     return Ideas(
-        {name: found for name, found in ways.items() if found},
+        {name: found for name, found in ways.items() if found and (not only or name in only)},
         {step.id: place for place, step in enumerate(procedure.steps)},
     )
 

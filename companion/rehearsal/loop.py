@@ -81,7 +81,7 @@ class Rehearsal:
         self._procedure, self._rules, self._sink, self._clock = procedure, rules, sink, clock
         self._voice, self._screen, self._keys, self._today = voice, screen, keys, today
         self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
-        self._ideas = ideas_of(procedure)
+        self._ideas = ideas_of(procedure, rules.only)
         self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
         self._heard: list[Heard] = []
         self._found: list[Mention] = []

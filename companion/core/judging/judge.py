@@ -82,7 +82,7 @@ def judge(
     sounds: Mapping[str, str] | None = None,
 ) -> Judgement:
     """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
-    ideas = ideas_of(procedure)
+    ideas = ideas_of(procedure, rules.only)
     expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
     kept = tuple(each for each in heeded(ideas, heard, sounds).said if each.step in expected)
     findings = [

@@ -65,5 +65,5 @@ def seconds_in(text: str) -> int | None:
             found.append(int(number * unit))
     spoken = " ".join(word.text for word in said)
     found += [30] if re.search(r"\bhalf (?:a |of a )?minute\b", spoken) else []
-    found += [60] if re.search(r"\b(?:a|one|the|full|whole) (?:full |whole )?minute\b", spoken) else []
+    found += [60] if re.search(r"(?<!half )(?<!of )\b(?:a|one|the) (?:full |whole )?minute\b", spoken) else []
     return max(found, default=None)

@@ -7,7 +7,7 @@ this very form, `#` is any number.
 from collections.abc import Mapping
 
 THESAURUS: Mapping[str, str] = {
-    "AGAIN": "again|one_more_time|once_more|repeat|second|twice|anew|further",
+    "AGAIN": "again|one_more_time|once_more|repeat|second!|twice|anew|further",
     "ASK": "ask|check|confirm|find_out|verify|question|establish|see_if|ensure|enquire|inquire",
     "CHECK": "check|double_check|look|read|compare|verify|confirm|make_sure|see|inspect|examine|match|"
     "cross_check|review|view|ensure|note|find_out|ask|go_through|glance|assess|scan|study|"
@@ -35,7 +35,7 @@ THESAURUS: Mapping[str, str] = {
     "nineteen|twentieth|thirtieth|monday|tuesday|wednesday|thursday|friday|saturday|sunday|"
     "today|yesterday|#",
     "PATIENT": "patient|client|person|him|her|she|he|them|lady|gentleman|resident|man|woman|you",
-    "SECOND": "second|two|2nd|again|once_more|twice",
+    "SECOND": "second!|two|2nd|again|once_more|twice",
     "SHARPS": "sharps!|sharp!|sharps_bin|sharp_bin|yellow_bin|yellow_box|needle_box|needle_bin|box_for_needle",
     "SIGNED": "signed!|signing!|sign!|signature|initial",
     "TELL": "tell|explain|inform|advise|talk|teach|remind|instruct|educate|warn|advice|say|discuss|"

@@ -1,0 +1,160 @@
+"""Judging, on a small procedure of our own; what an examiner would note is common practice, written down by us."""
+
+import pytest
+
+from companion.core.findings import Finding, Heard, Judgement
+from companion.core.judging import Hint, Rules, judge
+from companion.core.judging.debrief import LONGEST_S, seconds, summary
+from companion.core.judging.spoken import numbers_in, seconds_in, value_in
+from companion.core.values import ChoiceValue, NumberValue
+from tests.rehearsals import procedure
+
+INSULIN = procedure("subcutaneous-insulin")
+STRETCH = ("hands-before-preparing", "label-first", "wipe-stopper", "stopper-dry")
+RIGHT = (
+    "I clean my hands for thirty seconds",
+    "I compare the label with the order",
+    "I scrub the stopper with alcohol",
+    "I let the stopper dry for thirty seconds",
+)
+
+
+def judged(*texts: str, rules: Rules | None = None, gap_ms: int = 3000, hints: tuple[Hint, ...] = ()) -> Judgement:
+    heard = [Heard(text=text, at_ms=n * gap_ms, until_ms=n * gap_ms + 2000, n=n) for n, text in enumerate(texts)]
+    return judge(INSULIN, heard, rules or Rules(only=STRETCH), took_ms=len(texts) * gap_ms, hints=hints)
+
+
+def kinds(judgement: Judgement) -> list[tuple[str, str, bool]]:
+    return [(finding.kind, finding.step, finding.critical) for finding in judgement.findings]
+
+
+def test_nothing_to_find() -> None:
+    judgement = judged(*RIGHT)
+    assert kinds(judgement) == []
+    assert judgement.passed
+    assert [mark.step for mark in judgement.marks] == list(STRETCH)
+
+
+@pytest.mark.parametrize("gone", range(4))
+def test_each_critical_step_left_out_is_found_and_fails_it(gone: int) -> None:
+    judgement = judged(*(text for n, text in enumerate(RIGHT) if n != gone))
+    assert kinds(judgement) == [("omitted", STRETCH[gone], True)]
+    assert not judgement.passed
+
+
+def test_without_the_must_pass_rule_it_is_told_and_fails_nothing() -> None:
+    assert judged(*RIGHT[1:], rules=Rules(only=STRETCH, must_pass=False)).passed
+
+
+def test_an_order_broken_is_told_with_its_reason_and_both_places_in_the_talk() -> None:
+    (finding,) = judged(RIGHT[0], RIGHT[1], RIGHT[3], RIGHT[2]).findings
+    assert (finding.kind, finding.step, finding.needed) == ("out of order", "stopper-dry", "wipe-stopper")
+    (because,) = [after.because for after in INSULIN.step("stopper-dry").after if after.step == "wipe-stopper"]
+    assert because in finding.reason
+    assert [heard.text for heard in finding.heard] == [RIGHT[3], RIGHT[2]]
+
+
+def test_an_order_of_ones_own_that_breaks_no_rule_is_no_finding() -> None:
+    """Allergies and glucose both follow identification and not each other (the procedure's own `after`)."""
+    only = ("allergies", "glucose")
+    texts = ("I measure the glucose, it is 120", "Any allergies? None")
+    assert kinds(judged(*texts, rules=Rules(only=only))) == []
+
+
+def test_a_time_too_short_is_told_where_it_was_neither_said_nor_waited() -> None:
+    said = judged(RIGHT[0].replace("thirty", "five"), *RIGHT[1:])
+    assert kinds(said) == [("too short", "hands-before-preparing", True)]
+    silent = judged("I clean my hands", *RIGHT[1:])
+    assert kinds(silent) == [("too short", "hands-before-preparing", False)]
+    waited = kinds(judged("I clean my hands", *RIGHT[1:], gap_ms=25_000))
+    assert not any(step in ("hands-before-preparing", "label-first") for _, step, _ in waited), "a wait is no pause"
+
+
+def test_a_wrong_value_is_that_of_the_case_or_out_of_range_or_against_the_working() -> None:
+    dose = Rules(only=("ordered-dose",), values={"ordered-dose": "18"})
+    assert kinds(judged("The dose is eighty units", rules=dose)) == [("wrong value", "ordered-dose", True)]
+    assert kinds(judged("The dose is eighteen units", rules=dose)) == []
+    assert kinds(judged("The dose is 400 units", rules=Rules(only=("ordered-dose",)))) == [
+        ("wrong value", "ordered-dose", True)
+    ]
+    worked = Rules(only=("ordered-dose", "stock-strength", "volume"))
+    order = ("The dose is eighteen units", "The strength is 100 units per milliliter")
+    # 18 units / 100 units per mL = 0.18 mL
+    assert kinds(judged(*order, "I calculate a volume of 0.18 milliliters", rules=worked)) == []
+    assert kinds(judged(*order, "I calculate a volume of 1.8 milliliters", rules=worked)) == [
+        ("wrong value", "volume", True)
+    ]
+
+
+def test_a_check_that_is_none() -> None:
+    only = Rules(only=("double-check",))
+    assert kinds(judged("My colleague works it out alone and gets the same", rules=only)) == []
+    together = judged("My colleague and I work out the same figure together", rules=only)
+    assert kinds(together) == [("not independent", "double-check", True)]
+    assert kinds(judged("The second nurse gets the same figure", rules=only)) == [
+        ("not independent", "double-check", False)
+    ]
+
+
+def test_hints_and_pauses_are_told_and_fail_nothing() -> None:
+    judgement = judged(*RIGHT[:3], hints=(Hint("stopper-dry", 9000),), rules=Rules(only=STRETCH[:3]))
+    assert kinds(judgement) == [("hint", "stopper-dry", False)]
+    late = [Heard(text=text, at_ms=n * 15_000, until_ms=n * 15_000 + 1000, n=n) for n, text in enumerate(RIGHT)]
+    found = judge(INSULIN, late, Rules(only=STRETCH), took_ms=60_000)
+    assert kinds(found) == [("hesitation", "wipe-stopper", False), ("hesitation", "stopper-dry", False)]
+    assert found.passed
+
+
+def test_what_was_spoken_of_and_did_not_count_is_told_with_its_words() -> None:
+    (finding,) = judged(*RIGHT[:2], "later I will scrub the stopper", RIGHT[3]).findings
+    assert (finding.kind, finding.step) == ("omitted", "wipe-stopper")
+    assert "for later" in finding.reason
+    assert finding.heard[0].text == "later I will scrub the stopper"
+
+
+def test_the_spoken_summary_fits_forty_seconds_and_three_things_whatever_happened() -> None:
+    """40 s is the bar set for it; 140 words a minute is a slow voice (common practice)."""
+    judgement = judge(INSULIN, [], Rules(), took_ms=1000)
+    assert len(judgement.practise) == 3
+    assert seconds(summary(judgement)) <= LONGEST_S == 40
+    assert judgement.practise[0] in summary(judgement)
+
+
+def test_what_matters_most_comes_first() -> None:
+    judgement = judged("I clean my hands", RIGHT[1], RIGHT[3])
+    assert [finding.critical for finding in judgement.findings] == sorted(
+        (finding.critical for finding in judgement.findings), reverse=True
+    )
+    assert "wipe the stopper" in judgement.practise[0]
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [("it is eighteen units", "18"), ("18 units", "18"), ("one fifty, no, one one five", "115"), ("no figure", None),
+     ("nought point one two of a mil", "0.12")],
+)  # fmt: skip
+def test_the_last_number_said_counts(text: str, value: str | None) -> None:
+    spec = NumberValue(type="number", unit="units", least=1, most=200)
+    assert value_in(spec, text) == value
+
+
+def test_a_choice_is_found_in_free_talk() -> None:
+    spec = ChoiceValue(type="choice", choices=("left abdomen", "right abdomen"))
+    assert value_in(spec, "today I use the right abdomen") == "right abdomen"
+    assert value_in(spec, "the other side") is None
+
+
+@pytest.mark.parametrize(
+    ("text", "length"),
+    [("for twenty seconds", 20), ("half a minute", 30), ("for 2 minutes", 120), ("a full minute", 60), ("dry", None)],
+)
+def test_lengths_of_time(text: str, length: int | None) -> None:
+    assert seconds_in(text) == length
+    assert list(numbers_in("nothing here")) == []
+
+
+def test_a_finding_names_its_step() -> None:
+    for finding in judged("I clean my hands").findings:
+        assert isinstance(finding, Finding)
+        assert INSULIN.step(finding.step).title == finding.title
+        assert finding.title in finding.reason
