@@ -20,8 +20,13 @@ def drawn(history: History, zone: Zone | None = None, proposing: bool = True) ->
 
 
 def texts(root: ElementTree.Element) -> dict[str, float]:
-    """Every line of text with its x."""
-    return {each.text or "": float(each.get("x", "0")) for each in root.iter(f"{SVG}text")}
+    """Every line of text with its x. The name of a zone takes two lines, its side above."""
+    found, side = {}, ""
+    for each in root.iter(f"{SVG}text"):
+        words = each.text or ""
+        found[f"{side}{words}"] = float(each.get("x", "0"))
+        side = f"{words} " if words in ("left", "right") else ""
+    return found
 
 
 def circles(root: ElementTree.Element, title: str) -> list[ElementTree.Element]:

@@ -14,10 +14,12 @@ from companion.core.sites.words import measured, part_words
 from companion.core.sites.zones import ABDOMEN, AREAS, ZONES, View, Zone, zones_of
 
 _WIDTH, _HEIGHT = 1240.0, 900.0
+_BARE_WIDTH = 840.0
+"""Without anything beside the figures."""
 _SHOULDERS = 56 - TOP * SCALE
 _MIDDLES: dict[View, Xy] = {"front": Xy(210, _SHOULDERS), "back": Xy(630, _SHOULDERS)}
 _PANEL = Xy(870, 206)
-_LABELS = {"abdomen": Xy(7.4, 28.3), "thigh": Xy(10.4, 80), "upper arm": Xy(8.1, 12.5), "buttock": Xy(9.5, 46)}
+_LABELS = {"abdomen": Xy(7.4, 28.3), "thigh": Xy(10.4, 82.5), "upper arm": Xy(8.1, 12.5), "buttock": Xy(9.5, 46)}
 """Where a zone's name stands, in cm from the middle of the shoulders, on the viewer's right."""
 
 
@@ -25,7 +27,8 @@ def body_map(
     history: History, today: date, settings: SiteSettings, wanted_zone: Zone | None = None, proposing: bool = True
 ) -> str:
     """The map as an SVG document: zones, used spots paler and smaller the longer ago, avoided places hatched, and the
-    spot in turn in `wanted_zone` (or as `propose` chooses). With `proposing` false it shows only what was noted.
+    spot in turn in `wanted_zone` (or as `propose` chooses). With `proposing` false it shows only what was noted, and
+    where nothing was, the zones alone.
 
     It takes the colour of the text around it, holds no script and no style, and describes itself to a screen reader.
     """
@@ -35,14 +38,16 @@ def body_map(
             proposal = propose(history, today, settings, wanted_zone)
         except NothingLeft as fault:
             refusal = str(fault)
-    body = [*_figures(history, today, settings, proposal), *_legend()]
+    bare = not proposing and not history.noted
+    body = _figures(history, today, settings, proposal) + ([] if bare else _legend())
     if proposal is not None:
         body += _panel(history, today, settings, proposal)
     elif refusal:
         body += _lines(refusal[0].upper() + refusal[1:] + ".", Xy(_PANEL.x, 80), 18)
     said = escape(_description(history, proposal, refusal))
+    width = _BARE_WIDTH if bare else _WIDTH
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" role="img" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {_HEIGHT:g}" role="img" '
         'aria-labelledby="site-map-title site-map-desc" font-family="system-ui, sans-serif">'
         f'<title id="site-map-title">Injection sites</title><desc id="site-map-desc">{said}</desc>'
         f"{hatch()}{''.join(body)}</svg>\n"
@@ -85,7 +90,7 @@ def _zone(zone: Zone, history: History) -> list[str]:
         found.append(polygon(part_corners(zone, part, middle), avoided_because(whole, history)))
     label = _LABELS[zone.area.name]
     at = Xy(middle.x + to_viewer(zone) * label.x * SCALE, middle.y + label.y * SCALE)
-    return [*found, text(at, zone.name, 13)]
+    return [*found, text(Xy(at.x, at.y - 20), zone.side, 19), text(at, zone.area.name, 19)]
 
 
 def _on_figure(place: Place) -> Xy | None:
