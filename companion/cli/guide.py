@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from companion import places
-from companion.cli import live
+from companion.cli import live, sound
 from companion.cli.parts import build, finish, opening_of, parse_settings, performer_tag, talk_of
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
@@ -15,6 +15,7 @@ from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.loading import find, load
 from companion.record.writer import RecordWriter
+from companion.session.agreement import Given
 from companion.session.loop import started
 
 CAUTION = (
@@ -36,11 +37,15 @@ def guide(
     ] = False,
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
     sites: Annotated[str, typer.Option(help="Tag of a site history (`companion site new`): whose turn is it?")] = "",
+    keep_sound: Annotated[
+        bool, typer.Option("--keep-sound", help="Keep the replies as sound, if everybody in the room agrees.")
+    ] = False,
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
     screen: Annotated[bool, SCREEN] = False,
     browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Walk through a procedure by voice, with a timestamped record."""
+    sound.must_hear(keep_sound, keyboard)
     overrides = parse_settings(set_ or [])
     loaded = load(find(procedure), overrides)
     performer = performer_tag(loaded.procedure, performer)
@@ -66,16 +71,20 @@ def guide(
                 site_map=turn.drawing if turn is not None else None,
             )
         )
+        talk = talk_of(voice, clock, keys)
+        reached = sound.agreement(loaded, hearing, voice, display, keys, clock, performer) if keep_sound else None
+        if isinstance(reached, Given):
+            performer = reached.tags[0]
         writer = RecordWriter.create(records or places.records(), opening_of(loaded, overrides, mode, None), clock, key)
         try:
-            session = build(
-                loaded, writer, clock, voice, display, keys, hearing, stop_spotter=live.stop_spotter(hearing, voice)
-            )
+            keeper = None if reached is None else sound.begin_keeping(reached, writer, display, talk)
+            spotter = live.stop_spotter(hearing, voice)
+            session = build(loaded, writer, clock, voice, display, keys, hearing, stop_spotter=spotter, keeper=keeper)
             follow(session)
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
             for line in turn.settle(session.state) if turn is not None else ():
                 print(line)
-            finish(session, writer, print, talk_of(voice, clock, keys))
+            finish(session, writer, print, talk)
         finally:
             writer.close()

@@ -27,6 +27,7 @@ from companion.record.receipt import spoken_receipt
 from companion.record.writer import RecordWriter
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
+from companion.session.keeper import Keeper
 from companion.session.loop import Session
 from companion.session.talk import Talk
 from companion.voice.text_voice import TextVoice
@@ -118,6 +119,7 @@ def build(
     state: State | None = None,
     on_turn: Callable[[State], None] | None = None,
     stop_spotter: Callable[[Any], bool] | None = None,
+    keeper: Keeper | None = None,
 ) -> Session:
     """A session with everything in its place."""
     ear = None
@@ -137,6 +139,7 @@ def build(
         decoys=decoys_of(loaded, hearing.recogniser),
         stop_spotter=stop_spotter,
         state=state,
+        keeper=keeper,
         **more,
     )
 

@@ -33,6 +33,7 @@ _PLAIN: dict[State, str] = {
     "stranger": "signed with an unknown key",
     "unreadable": "not readable",
     "purged": "purged",
+    "sound": "with sound that does not fit",
 }
 
 

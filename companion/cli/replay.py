@@ -1,5 +1,6 @@
 """`companion replay`: what was asked, heard and decided, and how long it took."""
 
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -12,33 +13,61 @@ from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.ports.clock import Clock
 from companion.ports.voice import Voice
+from companion.record.clips import AGREEMENT, clips_of
 from companion.record.keys import known_keys
-from companion.record.reader import read_record
+from companion.record.reader import Record, read_record
 from companion.record.verify import verify
 from companion.review.timeline import Moment, Timeline, timeline
 
 _TICK_MS = 20
+_STATES = {"withdrawn": "all of it was deleted", "ended": "kept no more from there on", "none": "none was kept"}
 
 
 def replay(
     record: Annotated[Path, typer.Argument(help="A session record (.jsonl).")],
     speed: Annotated[float | None, typer.Option(help="Let time pass as it did, this many times as fast.")] = None,
     aloud: Annotated[bool, typer.Option("--aloud", help="Speak the prompts again.")] = False,
+    play: Annotated[int | None, typer.Option(help="Play one sound clip of it, by number.")] = None,
 ) -> None:
     """Show a session again from its record, after verifying it."""
     if speed is not None and not 0.1 <= speed <= 1000:
         raise UsageError(f"--speed {speed:g} is out of range; accepted: 0.1 to 1000")
     found = read_record(record)
+    if play is not None:
+        from companion.cli import sound
+
+        sound.play(found, play)
+        return
     told = timeline(found)
     print(f"{told.procedure.title}\n{verify(record, known=known_keys(places.keys())).sentence()}\n")
     clock = RealClock()
     voice = _voice(told, clock) if aloud else None
     try:
-        _play(told, clock, speed, voice)
+        _play(told, clock, speed, voice, _clips(found))
     finally:
         if voice is not None:
             voice.close()
     _summary(told)
+    for line in _about_sound(found):
+        print(line)
+
+
+def _clips(record: Record) -> dict[int, str]:
+    """What is shown of a clip, by the number of the entry whose reply it is."""
+    return {
+        clip.of: f"sound {number}, {clip.ms / 1000:.1f} s" for number, clip in enumerate(clips_of(record.entries), 1)
+    }
+
+
+def _about_sound(record: Record) -> Iterator[str]:
+    """What was agreed about sound, and how to hear it; nothing where nobody was asked."""
+    for entry in record.entries:
+        if entry.kind == AGREEMENT and entry.body.get("state") == "given":
+            yield f"Sound: agreed by tag {' and '.join(map(str, entry.body.get('tags', ())))}"
+        elif entry.kind == AGREEMENT:
+            yield f"Sound: {_STATES.get(str(entry.body.get('state')), 'not kept')} ({entry.body.get('why')})"
+    if clips_of(record.entries):
+        yield f"Hear one: companion replay {record.path} --play NUMBER"
 
 
 def _voice(told: Timeline, clock: RealClock) -> Voice:
@@ -50,13 +79,13 @@ def _voice(told: Timeline, clock: RealClock) -> Voice:
     return voice
 
 
-def _play(told: Timeline, clock: Clock, speed: float | None, voice: Voice | None) -> None:
+def _play(told: Timeline, clock: Clock, speed: float | None, voice: Voice | None, clips: Mapping[int, str]) -> None:
     last_ms = 0
     for moment in told.moments:
         if speed is not None:
             clock.wait_ms(int((moment.at_ms - last_ms) / speed))
         last_ms = moment.at_ms
-        _show(moment)
+        _show(moment, clips.get(moment.n, ""))
         if voice is not None:
             for text in moment.says:
                 speaking = voice.start(text)
@@ -64,10 +93,11 @@ def _play(told: Timeline, clock: Clock, speed: float | None, voice: Voice | None
                     clock.wait_ms(_TICK_MS)
 
 
-def _show(moment: Moment) -> None:
+def _show(moment: Moment, clip: str) -> None:
     print(
         f"{clock_of(moment.at_ms)}  {moment.step or '-'}: {moment.heard}"
         + (f"  -> {moment.decided}" if moment.decided else "")
+        + (f"  [{clip}]" if clip else "")
     )
     for text in moment.says:
         print(f"           {text}")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from companion.cli import live
+from companion.cli import live, sound
 from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
 from companion.cli.parts import build, finish, talk_of
@@ -71,7 +71,19 @@ def resume(
         writer = RecordWriter.reopen(record, clock, key)
         try:
             spotter = live.stop_spotter(hearing, voice)
-            session = build(loaded, writer, clock, voice, display, keys, hearing, state=state, stop_spotter=spotter)
+            keeper = sound.go_on_keeping(found, writer, display.notice)
+            session = build(
+                loaded,
+                writer,
+                clock,
+                voice,
+                display,
+                keys,
+                hearing,
+                state=state,
+                stop_spotter=spotter,
+                keeper=keeper,
+            )
             follow(session)
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: _go_on(session, found, turn), more)

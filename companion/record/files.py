@@ -134,7 +134,14 @@ def overwrite(fd: int) -> None:
 
 
 def destroy(path: Path) -> None:
-    """Overwrite a file, as far as a program can, and take it away. Raises OSError."""
-    with path.open("r+b") as file:
-        overwrite(file.fileno())
+    """Overwrite a file, as far as a program can, and take it away; a folder with all that is in it. A link is taken
+    away, never what it points to. Raises OSError."""
+    if path.is_dir() and not path.is_symlink():
+        for inside in list(path.iterdir()):
+            destroy(inside)
+        path.rmdir()
+        return
+    if not path.is_symlink():
+        with path.open("r+b") as file:
+            overwrite(file.fileno())
     path.unlink()

@@ -13,7 +13,7 @@ from companion.errors import RecordError
 from companion.record.entry import Entry
 from companion.record.keys import key_id
 
-RECORD_VERSION = 1
+RECORD_VERSION = 2
 """Raised whenever the form of an entry changes; `upcast` then gains a step from the version before."""
 
 _ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,99}\Z")

@@ -10,8 +10,14 @@ from companion.record.opening import RECORD_VERSION
 
 Step = Callable[[Entry], Entry]
 
-STEPS: Mapping[int, Step] = {}
-"""From a version to the one after it. Version 1 is the only one so far."""
+
+def _no_sound(entry: Entry) -> Entry:
+    """Version 2 brought entries of two more kinds, `agreement` and `sound`; the others are as they were."""
+    return entry
+
+
+STEPS: Mapping[int, Step] = {1: _no_sound}
+"""From a version to the one after it."""
 
 
 def upcast(entry: Entry, version: int, steps: Mapping[int, Step] = STEPS, to: int = RECORD_VERSION) -> Entry:

@@ -1,13 +1,14 @@
 """Can this record be believed? Said in plain words."""
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
 from companion import places
 from companion.errors import RecordError
 from companion.record.chain import Scan, lines_of, scan
+from companion.record.clips import clips_of, misfit_of_clips
 from companion.record.entry import Entry
 from companion.record.keys import key_id, known_keys
 from companion.record.opening import RECORD_VERSION, misfit_of_opening
@@ -16,12 +17,24 @@ from companion.record.seal import head_of, seal_holds
 from companion.record.tombstone import closing_of, misfit_of_tombstone
 
 State = Literal[
-    "intact", "open", "torn", "empty", "broken", "count", "signature", "receipt", "stranger", "unreadable", "purged"
+    "intact",
+    "open",
+    "torn",
+    "empty",
+    "broken",
+    "count",
+    "signature",
+    "receipt",
+    "stranger",
+    "unreadable",
+    "purged",
+    "sound",
 ]
 """intact: closed, whole, signed with a known key (or vouched for by its receipt). open: whole so far, not ended.
 torn: as open, and the last line was cut off while it was written. empty: no session began. broken: a line does not
 fit. count, signature, receipt: these do not match. stranger: whole, but signed with a key this machine does not
-know. unreadable: no record, or one from a newer program. purged: its content was destroyed on purpose."""
+know. unreadable: no record, or one from a newer program. purged: its content was destroyed on purpose. sound: as
+intact, open, torn or purged, but the clips beside it are not those it names."""
 
 _MEANING: dict[State, str] = {
     "intact": "nothing was changed since it was closed",
@@ -36,6 +49,7 @@ _MEANING: dict[State, str] = {
     "stranger": "it may be a rebuilt record: give its receipt code, or put the signer's .pub file among the known keys",
     "unreadable": "nothing can be said about it",
     "purged": "its content was destroyed on purpose; what is left proves that there was such a record",
+    "sound": "what it says can be believed; the sound kept beside it cannot, or not all of it",
 }
 
 
@@ -55,6 +69,8 @@ class Finding:
     """Bytes of an unfinished last line."""
     receipt: str = ""
     """The receipt code that this record would have; empty unless closed."""
+    clips: int = 0
+    """How many sound clips it names."""
 
     @property
     def ok(self) -> bool:
@@ -75,7 +91,10 @@ def verify(path: Path, receipt: str | None = None, known: Collection[str] | None
     """Check one record. `receipt` is the code someone else kept; `known` are public keys (64 hex digits each),
     this machine's when not given. Raises UsageError when `receipt` cannot be a code; otherwise never raises for
     what is in the file."""
-    return examine(path, receipt, known)[0]
+    finding, found = examine(path, receipt, known)
+    if finding.state in ("intact", "stranger", "open", "torn", "purged"):
+        return _with_sound(finding, found)
+    return finding
 
 
 def verify_folder(folder: Path, known: Collection[str] | None = None) -> Iterator[Finding]:
@@ -106,6 +125,21 @@ def examine(path: Path, receipt: str | None, known: Collection[str] | None) -> t
         return Finding(path, "unreadable", f"it cannot be read ({fault.strerror})"), Scan()
     keys = known_keys(places.keys()) if known is None else known
     return _judge(path, found, wanted, keys), found
+
+
+def _with_sound(finding: Finding, found: Scan) -> Finding:
+    """The same, with what is to be said of the clips beside the record."""
+    entries = [] if found.stone is not None else found.entries
+    count = len(clips_of(entries))
+    wrong = misfit_of_clips(finding.path, entries, finding.state not in ("open", "torn"))
+    if not wrong:
+        return replace(finding, reason=f"{finding.reason}, {_clips(count)} whole", clips=count) if count else finding
+    state: State = "stranger" if finding.state == "stranger" else "sound"
+    return replace(finding, state=state, reason=f"{finding.reason}; but of {_clips(count)} {wrong}", clips=count)
+
+
+def _clips(count: int) -> str:
+    return f"{count} sound clip{'' if count == 1 else 's'}"
 
 
 def _judge(path: Path, found: Scan, wanted: str | None, known: Collection[str]) -> Finding:

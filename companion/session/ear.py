@@ -1,5 +1,7 @@
 """From blocks of sound to hearings: one utterance at a time, against what may be said now."""
 
+import numpy as np
+
 from companion.hearing.endpoint import Endpointer, SpeechBegan, SpeechEnded, SpeechGoesOn, SpeechPaused
 from companion.ports.recogniser import DecidesAhead, Expected, Hearing, Listening, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
@@ -20,11 +22,16 @@ class Ear:
         self._partial: str | None = None
         self._held = 0
         self._paused = False
+        self._sound: list[Samples] = []
 
     @property
     def busy(self) -> bool:
         """True while somebody is speaking."""
         return self._listening is not None
+
+    def utterance(self) -> Samples:
+        """The sound of the last utterance that was heard to its end."""
+        return np.concatenate([np.zeros(0, np.int16), *self._sound])
 
     def expect(self, expected: Expected, early: frozenset[str] = frozenset()) -> None:
         """What may be said from now on. An utterance under way is dropped: it answered something else.
@@ -51,11 +58,13 @@ class Ear:
             if isinstance(turn, SpeechBegan):
                 self._listening = self._recogniser.listen(expected)
                 self._listening.feed(turn.samples)
+                self._sound = [turn.samples]
                 self._partial, self._held, self._paused = None, 0, False
             elif self._listening is None:
                 continue
             elif isinstance(turn, SpeechGoesOn):
                 self._listening.feed(turn.samples)
+                self._sound.append(turn.samples)
                 self._follow(self._listening, turn)
             elif isinstance(turn, SpeechPaused):
                 self._paused = True

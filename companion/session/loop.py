@@ -8,17 +8,19 @@ from companion.core.decided import decided
 from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, StepNote, TimeUp
 from companion.core.kinds.base import Phrases, Say
 from companion.core.machine import Machine
+from companion.core.procedure import CheckStep
 from companion.core.state import State
 from companion.errors import EventRefused, HearingError, UsageError
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
-from companion.ports.sound import Block, Ended, Microphone
+from companion.ports.sound import Block, Ended, Microphone, Samples
 from companion.ports.voice import Speaking, Voice
 from companion.record.privacy import held_back
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.envelope import Envelope
+from companion.session.keeper import DELETE, Keeper
 from companion.session.keyboard import typed_phrase
 from companion.session.twice import Twice
 
@@ -67,6 +69,7 @@ class Session:
         stop_spotter: Callable[[Any], bool] | None = None,
         on_turn: Callable[[State], None] = _nothing,
         state: State | None = None,
+        keeper: Keeper | None = None,
     ) -> None:
         self.machine = machine
         self.state = State() if state is None else state
@@ -89,6 +92,8 @@ class Session:
         self._allowed: Phrases = {}
         self._faults_told: set[str] = set()
         self._twice = Twice()
+        self._keeper = keeper
+        self._utterance: Samples | None = None
 
     # From outside
 
@@ -105,12 +110,16 @@ class Session:
         UsageError when nobody can reply any more."""
         while not (self.state.ended and self._quiet()):
             self.turn()
+        if self._keeper is not None:
+            self._keeper.finish(self.now_ms())
         return self.state
 
     def turn(self) -> None:
         """Once round: keys, voice, seals, timers, sound."""
         self._type()
         self._speak()
+        if self._keeper is not None:  # after the voice has begun, so that no reply waits for it
+            self._notice(self._keeper.settle(self.now_ms()))
         self._listen()
         if self._quiet() and not self.state.ended:
             self._open_seals()
@@ -120,7 +129,7 @@ class Session:
 
     def _take(self, event: AnyEvent) -> None:
         """Step the machine, write it down, and only then speak."""
-        before = self.state
+        before, asked, hidden = self.state, self.machine.current(self.state), self._hidden()
         self.state, says = self.machine.step(before, event)
         step = self.machine.current(self.state)
         body = {
@@ -132,11 +141,24 @@ class Session:
         }
         self._sink.append("event", body, self.state.at_ms)
         self._queue.extend(says)
+        if self._keeper is not None:
+            secret = hidden or isinstance(asked, CheckStep)
+            self._notice(self._keeper.took(event, self.state, self._utterance, secret))
+        self._next_turn()
+
+    def _next_turn(self) -> None:
+        """What may be said next, once the program has fallen silent; deaf until then."""
         self._allowed = self.machine.allowed(self.state)
+        if self._keeper is not None and not self.state.ended:
+            self._allowed = {**self._allowed, **self._keeper.phrases}
         self._turn_since_ms = self.now_ms()
         if self._ear is not None:
             self._ear.deafen()
         self._deaf_until_ms = self.clock.now_ms()
+
+    def _notice(self, text: str) -> None:
+        if text:
+            self._display.notice(text)
 
     def _fault(self, what: str, detail: str) -> None:
         """Something outside the procedure went wrong: it is in the record and on the screen, once."""
@@ -149,6 +171,11 @@ class Session:
 
     def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:
         meaning = self._allowed[phrase]
+        if self._keeper is not None and meaning == DELETE:
+            self._display.heard(phrase, by)
+            self._queue.append(Say(self._keeper.withdraw(self.now_ms()), "answer"))
+            self._next_turn()
+            return
         step = self.machine.current(self.state)
         engine = hearing.engine if hearing else ""
         margin = f"{hearing.margin:.2f}" if hearing else ""
@@ -255,7 +282,9 @@ class Session:
         if self._ear.busy:
             self._turn_since_ms = self.now_ms()
         if hearing is not None:
+            self._utterance = self._ear.utterance()
             self._hear(hearing)
+            self._utterance = None
 
     def _say_stop(self) -> None:
         for phrase, meaning in self._allowed.items():

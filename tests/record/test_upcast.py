@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 
+from companion.record.clips import AGREEMENT, SOUND, agreed_tags, clips_of, read_clip
 from companion.record.entry import Entry
 from companion.record.opening import RECORD_VERSION
 from companion.record.reader import read_record
@@ -11,7 +12,10 @@ from companion.record.verify import verify
 from tests.record.making import key
 
 FIXTURES = Path(__file__).parents[1] / "data" / "records"
-RECEIPTS = {1: ("Y7H6-WADF-G95J-KX4N", "AMA2-3G04-B7CQ-B0DC")}
+RECEIPTS = {
+    1: ("Y7H6-WADF-G95J-KX4N", "AMA2-3G04-B7CQ-B0DC"),
+    2: ("48V0-AKHJ-GZMP-GPG6", "6MW3-QRWP-Q5S4-JSQP"),
+}
 """By version, the receipts that were given when the fixtures were written: of a record, of a purged one. The fixtures
 are never written again."""
 
@@ -27,12 +31,21 @@ def test_every_version_reads_and_verifies_as_on_its_first_day() -> None:
         assert verify(path, receipt, {key().public}).state == "intact"
         record = read_record(path)
         assert record.opening["procedure_id"] == "hand-rub"
-        assert [e.kind for e in record.entries] == ["opened", "replied", "replied", "closed"]
-        assert [e.at_ms for e in record.entries] == [0, 700, 1400, 1400]
-        assert record.entries[2].body["event"]["phrase"] == "vial number 1 rolled"
+        told = [e for e in record.entries if e.kind not in (AGREEMENT, SOUND)]
+        assert [e.kind for e in told] == ["opened", "replied", "replied", "closed"]
+        assert [e.at_ms for e in told] == [0, 700, 1400, 1400]
+        assert told[2].body["event"]["phrase"] == "vial number 1 rolled"
         purged = FIXTURES / f"version-{version}-purged.jsonl"
         assert verify(purged, of_purged, {key().public}).state == "purged"
         assert record.closed and record.torn == 0
+
+
+def test_version_2_brought_sound() -> None:
+    assert len(clips_of(read_record(FIXTURES / "version-1.jsonl").entries)) == 0
+    record = read_record(FIXTURES / "version-2.jsonl")
+    (clip,) = clips_of(record.entries)
+    assert (agreed_tags(record.entries), clip.of, clip.ms) == (("41", "52"), 3, 100)
+    assert read_clip(record.path, clip).size == 1600
 
 
 def test_steps_are_taken_one_after_the_other() -> None:
