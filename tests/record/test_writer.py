@@ -13,6 +13,7 @@ import pytest
 from companion.clocks import SimulatedClock
 from companion.errors import RecordError
 from companion.record.files import DiskFiles
+from companion.record.opening import RECORD_VERSION
 from companion.record.reader import read_record
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
@@ -50,7 +51,11 @@ def test_the_first_entry_pins_what_the_record_stands_on(tmp_path: Path) -> None:
     text.write_bytes(OPENING["procedure_text"].encode())
     tool = subprocess.run(["sha256sum", str(text)], capture_output=True, text=True, check=True)  # coreutils
     assert opening["procedure_sha256"] == tool.stdout.split()[0]
-    assert (opening["record_version"], opening["mode"], opening["public_key"]) == (1, "rehearsal", key().public)
+    assert (opening["record_version"], opening["mode"], opening["public_key"]) == (
+        RECORD_VERSION,
+        "rehearsal",
+        key().public,
+    )
 
 
 @pytest.mark.parametrize(
