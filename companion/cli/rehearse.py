@@ -1,7 +1,7 @@
 """`companion rehearse`: talk a procedure through, with cues or from memory."""
 
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Callable, Sequence
+from contextlib import ExitStack, closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -9,10 +9,13 @@ from typing import Annotated
 import typer
 
 from companion import places
-from companion.cli.parts import opening_of, parse_settings, signing_key
+from companion.cli.parts import opening_of, parse_settings
+from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
+from companion.cli.screen import BROWSER, SCREEN, rehearsed_on_screen
 from companion.cli.talk import Typed, open_talk, perform_script
 from companion.clocks import RealClock
+from companion.core.findings import Judgement
 from companion.core.ideas import ideas_of
 from companion.core.judging import Rules
 from companion.core.procedure import Procedure, ReadingStep
@@ -51,6 +54,8 @@ def rehearse(
     ] = None,
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+    screen: Annotated[bool, SCREEN] = False,
+    browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Talk a procedure through in your own words; hear what to practise, and get a report."""
     if level not in LEVELS:
@@ -73,11 +78,17 @@ def rehearse(
     )
     print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
     opening = opening_of(loaded, overrides, "rehearsal", str(script) if script else None) | {"rehearsal": level}
+    if script is not None and screen:
+        raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
     if script is not None:
         perform_script(script, loaded, rules, folder, opening, student)
         return
     clock = RealClock()
-    with open_talk(loaded, clock, keyboard, silent, microphone) as talk:
+    with ExitStack() as open_parts:
+        talk = open_parts.enter_context(open_talk(loaded, clock, keyboard, silent, microphone))
+        hears = talk.microphone is not None
+        page = rehearsed_on_screen(screen, loaded, level, Typed(), talk.keys, hears=hears, opens=browser)
+        shown, keys, at_turn, at_end = open_parts.enter_context(page)
         writer = RecordWriter.create(folder, opening, clock, signing_key())
         with closing(writer):
             rehearsal = Rehearsal(
@@ -86,19 +97,26 @@ def rehearse(
                 writer,
                 clock,
                 talk.voice,
-                Typed(),
-                talk.keys,
+                shown,
+                keys,
                 datetime.now(UTC).date(),
                 performer=student,
                 ear=talk.ear,
                 microphone=talk.microphone,
+                on_turn=at_turn,
             )
-            finish(rehearsal, loaded.procedure, writer)
+            finish(rehearsal, loaded.procedure, writer, at_end)
 
 
-def finish(rehearsal: Rehearsal, procedure: Procedure, writer: RecordWriter) -> None:
-    """Run it, close its record, and leave the report beside it."""
+def finish(
+    rehearsal: Rehearsal,
+    procedure: Procedure,
+    writer: RecordWriter,
+    at_end: Callable[[Judgement], None] = lambda _: None,
+) -> None:
+    """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
     judgement = rehearsal.run()
+    at_end(judgement)
     for finding in judgement.findings:
         print(f"{'!' if finding.critical else '-'} {finding.reason}")
     report = writer.path.with_name(writer.path.name + REPORT)

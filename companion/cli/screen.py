@@ -9,8 +9,11 @@ from contextlib import contextmanager
 
 import typer
 
+from companion.core.findings import Judgement
 from companion.core.state import State
 from companion.loading.loader import Loaded
+from companion.rehearsal.loop import Keys as RehearsalKeys
+from companion.rehearsal.loop import Screen
 from companion.session.display import Display, Keys
 from companion.session.loop import Session
 
@@ -55,6 +58,32 @@ def on_screen(
         yield page.display, page_keys, page.display.follow
 
 
+@contextmanager
+def rehearsed_on_screen(
+    wanted: bool, loaded: Loaded, level: str, terminal: Screen, keys: Keys, *, hears: bool, opens: bool
+) -> Iterator[tuple[Screen, RehearsalKeys, Callable[[], None], Callable[[Judgement], None]]]:
+    """The same for a rehearsal: its screen and keys, what to call at each turn of the student, and with the end."""
+    if not wanted:
+        yield terminal, keys, _nothing, _nothing
+        return
+    from companion.web.bedside import RehearsalPage
+    from companion.web.keys import PageKeys
+
+    page_keys = PageKeys(keys)
+    with RehearsalPage(
+        loaded.procedure,
+        level,
+        terminal,
+        hears=hears,
+        type_line=page_keys.put,
+        on_gone=lambda: _tell(f"The page was closed; it opens again at {page.address()}"),
+    ) as page:
+        _tell(f"The page: {page.address()}")
+        if opens:
+            _open(page.address())
+        yield page.screen, page_keys, page.screen.your_turn, page.screen.judged
+
+
 def _open(address: str) -> None:
     """In the user's browser, where there is a desktop for it: one that runs in the terminal would take it over."""
     if sys.platform == "linux" and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
@@ -67,5 +96,5 @@ def _tell(text: str) -> None:
     print(f"* {text}", flush=True)
 
 
-def _nothing(_: Session) -> None:
+def _nothing(*_: object) -> None:
     """No page follows."""

@@ -11,7 +11,7 @@ import yaml
 from pydantic import AwareDatetime, Field, ValidationError
 
 from companion.cli.console import NoKeys, StdinKeys
-from companion.cli.parts import signing_key
+from companion.cli.passphrase import signing_key
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
 from companion.core.values import Frozen

@@ -4,8 +4,8 @@ from queue import Empty, Full, Queue
 
 from companion.session.display import Keys
 
-LONGEST = 200
-"""Characters a typed reply may have."""
+LONGEST = 500
+"""Characters a typed line may have: a reply is short, a sentence of a rehearsal may be long."""
 
 _WAITING = 16
 

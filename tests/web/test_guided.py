@@ -203,7 +203,7 @@ def test_enter_alone_and_words_that_are_no_reply(tmp_path: Path, browser: Browse
 def test_what_cannot_be_typed_is_refused(tmp_path: Path, browser: Browser) -> None:
     drill = Typed(tmp_path, browser)
     send = "line => fetch('/line', {method: 'POST', body: line}).then(answer => answer.status)"
-    assert drill.tab.evaluate(send, "x" * 201) == 429
+    assert drill.tab.evaluate(send, "x" * 501) == 429
     assert drill.tab.evaluate(send, "a\u0000b") == 429
     assert [drill.tab.evaluate(send, "pause") for _ in range(17)] == [204] * 16 + [429]
     drill.close()

@@ -1,0 +1,100 @@
+"""The screen of a rehearsal that a page follows. It shows no more than the voice says: from memory more is a cue."""
+
+from collections import deque
+from typing import Any
+
+from companion.core.findings import Judgement
+from companion.core.procedure import Procedure
+from companion.rehearsal.loop import Screen
+from companion.web.live import Board
+from companion.web.snapshot import Doing
+
+_HEARD = 4
+_LEVELS = {"full": "Every step prompted", "headings": "Headings only", "none": "From memory"}
+_FINDINGS = 6
+"""More than these are only counted; the report has them all."""
+
+
+class RehearsalScreen:
+    """Passes everything on to `inner`, then leaves the whole picture on `board`."""
+
+    def __init__(
+        self, inner: Screen, board: Board, procedure: Procedure, level: str, *, hears: bool, types: bool
+    ) -> None:
+        self._inner = inner
+        self._board = board
+        self._procedure = procedure
+        self._level = _LEVELS.get(level, "")
+        self._hears = hears
+        self._types = types
+        self._doing: Doing = "starting"
+        self._said: tuple[str, ...] = ()
+        self._remark = ""
+        self._heard: deque[dict[str, str]] = deque(maxlen=_HEARD)
+        self._utterances = 0
+        self._notice = ""
+        self._closed = False
+        self._publish()
+
+    def said(self, text: str) -> None:
+        self._inner.said(text)
+        self._doing, self._said = "speaking", (text,)
+        self._publish()
+
+    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
+        self._inner.heard(text, by, titles)
+        self._heard.append({"what": text, "how": "spoken" if by == "voice" else "typed"})
+        self._utterances += 1
+        self._publish()
+
+    def notice(self, text: str) -> None:
+        self._inner.notice(text)
+        self._notice = text
+        self._publish()
+
+    def your_turn(self) -> None:
+        """The student may speak."""
+        self._doing = "listening" if self._hears else "typing"
+        self._publish()
+
+    def judged(self, judgement: Judgement) -> None:
+        """It is over: what was found, the critical first."""
+        self._doing = "ended"
+        found = sorted(judgement.findings, key=lambda finding: not finding.critical)
+        shown = [f"{'Critical: ' if each.critical else ''}{each.reason}" for each in found[:_FINDINGS]]
+        more = len(found) - len(shown)
+        self._said = ("Passed." if judgement.passed else "Not yet passed.", *shown)
+        self._remark = f"And {more} more, in the report." if more else ""
+        self._publish()
+
+    def close(self) -> None:
+        """The program stops."""
+        self._closed = True
+        if self._doing != "ended":
+            self._doing = "closed"
+        self._publish()
+
+    def _publish(self) -> None:
+        said = f"{self._utterances} heard" if self._utterances else ""
+        body: dict[str, Any] = {
+            "procedure": self._procedure.title,
+            "language": self._procedure.language,
+            "mode": "rehearsal",
+            "doing": self._doing,
+            "outcome": "",
+            "place": {"title": self._procedure.title, "where": said, "branch": self._level, "critical": False},
+            "instruction": "",
+            "asked": list(self._said),
+            "remark": self._remark,
+            "tone": "note",
+            "caution": "",
+            "heard": list(self._heard),
+            "timers": [],
+            "replies": [] if self._doing == "ended" else ["hint", "that is all"],
+            "hidden": False,
+            "types": self._types and self._doing != "ended" and not self._closed,
+            "closed": self._closed,
+            "drawing": False,
+            "notice": self._notice,
+        }
+        self._board.publish(body)
