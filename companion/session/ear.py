@@ -2,7 +2,15 @@
 
 import numpy as np
 
-from companion.hearing.endpoint import Endpointer, SpeechBegan, SpeechEnded, SpeechGoesOn, SpeechPaused
+from companion.hearing.endpoint import (
+    FOR_PHRASES,
+    FOR_VALUES,
+    Endpointer,
+    SpeechBegan,
+    SpeechEnded,
+    SpeechGoesOn,
+    SpeechPaused,
+)
 from companion.ports.recogniser import DecidesAhead, Expected, Hearing, Listening, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
 
@@ -33,12 +41,14 @@ class Ear:
         """The sound of the last utterance that was heard to its end."""
         return np.concatenate([np.zeros(0, np.int16), *self._sound])
 
-    def expect(self, expected: Expected, early: frozenset[str] = frozenset()) -> None:
+    def expect(self, expected: Expected, early: frozenset[str] = frozenset(), patient: bool = False) -> None:
         """What may be said from now on. An utterance under way is dropped: it answered something else.
 
         `early` are the phrases that may be taken as soon as they have held for a while and speech pauses: no values,
-        and none that begins another phrase.
+        and none that begins another phrase. `patient` waits longer for the end: half a figure said slowly is another
+        figure.
         """
+        self._endpointer.settings = FOR_VALUES if patient else FOR_PHRASES
         self._expected = expected
         self._early = early
         self._drop()

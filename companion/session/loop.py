@@ -306,7 +306,8 @@ class Session:
             step = self.machine.current(self.state)
             strict = step is not None and step.critical
             early = frozenset() if strict else early_phrases(self._allowed)
-            self._ear.expect(Expected(phrases, self._decoys(phrases), strict), early)
+            patient = any(meaning.value is not None for meaning in self._allowed.values())
+            self._ear.expect(Expected(phrases, self._decoys(phrases), strict), early, patient)
         if phrases:
             self._on_turn(self.state)
 

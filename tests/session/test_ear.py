@@ -25,6 +25,11 @@ def speech() -> Samples:
     return np.concatenate([quiet, flite("tray is complete", "slt"), quiet])
 
 
+def _trimmed(sound: Samples) -> Samples:
+    loud = np.flatnonzero(np.abs(sound.astype(np.int32)) > 500)
+    return sound[loud[0] : loud[-1] + 1]
+
+
 def _hear(ear: Ear, samples: Samples) -> tuple[list[Hearing], list[int]]:
     found, at = [], []
     for start in range(0, samples.size - BLOCK, BLOCK):
@@ -53,3 +58,19 @@ def test_a_deaf_ear_hears_nothing(speech: Samples) -> None:
     ear.deafen()
     assert _hear(ear, speech) == ([], [])
     assert not ear.busy
+
+
+def test_a_figure_said_slowly_is_heard_whole_when_the_ear_is_patient() -> None:
+    """Half a second between two digits: to the brisk ear the first one is all that was said."""
+    need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
+    quiet = np.zeros(SAMPLE_RATE, np.int16)
+    one, rest = _trimmed(flite("one", "slt")), _trimmed(flite("four units", "slt"))
+    slowly = np.concatenate([quiet, one, quiet[: SAMPLE_RATE // 2], rest, quiet])
+    ear = Ear(open_engine("pocketsphinx", None, "en-US"), Endpointer(best_detector()))
+    expected = Expected(("one four units", "four units", "one unit", "repeat", "stop"))
+    ear.expect(expected)
+    brisk, _ = _hear(ear, slowly)
+    ear.expect(expected, patient=True)
+    patient, _ = _hear(ear, slowly)
+    assert len(brisk) == 2 and len(patient) == 1
+    assert patient[0].nearest == "one four units"
