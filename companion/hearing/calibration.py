@@ -29,7 +29,7 @@ class Evidence:
 
 
 NAMES = ("one", "margin", "contained", "alike")
-WEIGHTS = (2.3, 0.66, -3.8, 2.1)
+WEIGHTS = (2.5, 0.66, -3.8, 2.1)
 
 ACCEPT, ACCEPT_NUMBER, ACCEPT_STRICT, UNCLEAR = 0.5, 0.65, 0.8, 0.05
 """Chance from which a phrase is accepted, accepted with a number in it (a number taken for another is worse than one

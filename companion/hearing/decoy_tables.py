@@ -18,6 +18,8 @@ class DecoyTable:
     """Words whose presence means that the phrase is a denial already."""
     light: frozenset[str]
     """Words that say nothing alone."""
+    openers: frozenset[str]
+    """Words that a reply may have in it besides without meaning anything else: "okay, and the gloves are on"."""
     fillers: tuple[str, ...]
     """Short talk heard in any room."""
 
@@ -133,6 +135,7 @@ ENGLISH = DecoyTable(
     denied_patterns=("not {}", "no {}", "{} not yet", "not yet {}", "haven't {}", "don't {}"),
     denials=_words("no not never none cannot don't haven't hasn't isn't aren't wasn't didn't doesn't won't"),
     light=_words("the a an is are was of in on to at up it i my and has have been be not no"),
+    openers=_words("a an the and so okay ok um uh hmm well yes yeah now"),
     fillers=(
         *("okay", "yeah", "um", "uh", "hmm", "oh", "well", "so", "hello", "hi", "what"),
         *("thank you", "thanks", "please", "sorry", "excuse me", "good morning", "all right", "of course"),

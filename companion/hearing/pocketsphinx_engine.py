@@ -6,7 +6,7 @@ into the nearest phrase fits much worse, and that difference is what refuses it.
 """
 
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from typing import Any
 
@@ -50,7 +50,7 @@ class PocketSphinxEngine:
         if not expected.phrases:
             raise HearingError("there is no phrase to listen for; a step needs at least one")
         self.close()
-        self._grammar.allow(tuple(dict.fromkeys((*expected.phrases, *expected.decoys))))
+        self._grammar.allow(tuple(dict.fromkeys((*expected.phrases, *_rivals(expected)))))
         self._now = _PocketSphinxListening((self._grammar.decoder, self._free), self._gauge, expected)
         return self._now
 
@@ -148,6 +148,20 @@ class _PocketSphinxListening:
         if best is None or evidence is None:
             return None, _NOTHING
         return best.hypstr, judge(evidence, best.hypstr, self._expected)
+
+
+def _rivals(expected: Expected) -> Iterator[str]:
+    """The decoys that help this engine: those that share most of the words of an allowed phrase ("gloves off").
+
+    The words of any other ("thank you") fit an accent, or the noise around a phrase, better than the phrase does, and
+    steal it. Where they are really said, the fit of the phrase, or the speech left over beside it, refuses it
+    (`Evidence`).
+    """
+    allowed = [frozenset(phrase.split()) for phrase in expected.phrases if " " in phrase]
+    for decoy in expected.decoys:
+        words = frozenset(decoy.split())
+        if any(2 * len(words & phrase) >= len(phrase) for phrase in allowed):
+            yield decoy
 
 
 @lru_cache(maxsize=1)

@@ -15,13 +15,13 @@ _END = "(NULL)"
 _FLOOR = -30.0
 
 # Where the fit of phrases really said parts from that of talk forced into them, found on human recordings and two of
-# flite's voices; tests/bench/hearing_embedded.py measures what they reach on others.
+# flite's voices; tests/bench/hearing.py measures what they reach on others.
 _AT, _SLOPE = -2.2, 2.5
 _WORD_AT = -3.2
 """One word that fits worse than this refuses a phrase whose other words fit."""
 _REST_AT = -2.3
 """Sound before, after or between the words that is no nearer to silence than this refuses the phrase: more was said."""
-_ACCEPT, _ACCEPT_STRICT, _UNCLEAR = 0.5, 0.7, 0.1
+_ACCEPT, _ACCEPT_STRICT, _UNCLEAR = 0.3, 0.7, 0.1
 _NEAR = 0.4
 """Phrases nearer than this could have been meant when a decoy was heard."""
 

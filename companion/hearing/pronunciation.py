@@ -51,13 +51,21 @@ _VOICELESS = frozenset({"P", "T", "K", "F", "TH"})
 def phonemes(word: str) -> tuple[Phonemes, ...]:
     """Every pronunciation of a lower-case word, the usual one first; empty when the word is not known.
 
-    A plural or possessive that is in neither list is its stem with the regular ending.
+    A plural or possessive that is in neither list is its stem with the regular ending; "un" makes an opposite.
     """
-    found = _lexicon().get(word) or _looked_up(word)
-    if found or len(word) < 4 or not word.endswith("s") or word.endswith("ss"):
+    found = _listed(word)
+    if found or len(word) < 4:
         return found
+    if word.startswith("un"):
+        return tuple(("AH", "N", *said) for said in _listed(word[2:]))
+    if not word.endswith("s") or word.endswith("ss"):
+        return ()
     stem = word[:-2] if word.endswith(("'s", "’s")) else word[:-1]
-    return tuple((*said, *_plural(said[-1])) for said in _lexicon().get(stem) or _looked_up(stem))
+    return tuple((*said, *_plural(said[-1])) for said in _listed(stem))
+
+
+def _listed(word: str) -> tuple[Phonemes, ...]:
+    return _lexicon().get(word) or _looked_up(word)
 
 
 def _plural(last: str) -> Phonemes:

@@ -7,7 +7,7 @@ of these": a phrase that was really said is nearly as likely as anything else th
 
 import re
 import time
-from collections import OrderedDict
+from collections import Counter, OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
@@ -120,10 +120,16 @@ class PhraseScorer:
         return Evidence(
             margin=found.chance - scores.free,
             lead=min(max(found.chance - max(rivals, default=-np.inf), -LEAD), LEAD),
-            contained=len(free) > len(written) and _in_order(written, free),
+            contained=_more_said(written, free),
             alike=SequenceMatcher(None, "".join(written), "".join(free), autojunk=False).ratio(),
             words=len(found.phrase.split(" ")),
         )
+
+    def _denial(self, found: Found, scores: Scores) -> str | None:
+        """A word in the free writing that turns a meaning round and that the phrase lacks: then it never confirms."""
+        free = words_in(self._model.tokenizer.decode(scores.free_tokens))
+        more = Counter(free) - Counter(words_in(found.phrase))
+        return next((word for word in more if word in ENGLISH.denials or word.endswith("n't")), None)
 
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
         return self._ahead.submit(self.decide, samples, expected)
@@ -153,6 +159,8 @@ class PhraseScorer:
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
         evidence = self.evidence(allowed, scores)
         chance = probability(evidence)
+        if chance >= UNCLEAR and (denial := self._denial(allowed, scores)):
+            return hearing("unclear", None, top.phrase, evidence.margin, f"there was a `{denial}` in it", chance)
         if allowed is top and chance >= _threshold(allowed.phrase, expected.strict):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
         reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
@@ -172,10 +180,13 @@ def words_in(written: str) -> list[str]:
     return re.findall(r"[^\W_]+(?:'[^\W_]+)*", written.lower())
 
 
-def _in_order(words: list[str], among: list[str]) -> bool:
-    """True when all of `words` stand in `among` in their order, perhaps with others between."""
+def _more_said(words: list[str], among: list[str]) -> bool:
+    """True when all of `words` stand in `among` in their order, with others that could mean something else."""
     rest = iter(among)
-    return all(word in rest for word in words)
+    if not all(word in rest for word in words):
+        return False
+    more = Counter(among) - Counter(words)
+    return not ENGLISH.openers.issuperset(more)
 
 
 @lru_cache(maxsize=64)

@@ -41,7 +41,10 @@ def prepare(samples: Samples) -> Utterance:
     if levels.size == 0:
         return Utterance(np.zeros(0, np.float32), True)
     quiet, loud = float(np.percentile(levels, 10)), float(np.percentile(levels, 95))
-    over = np.flatnonzero(levels > max(quiet + _ABOVE_DB, loud - 35, _QUIETEST_DB))
+    # Halfway up, over three frames: voices in the background rise above their own quiet, and words would be made of
+    # what they say before and after the phrase (measured at 10 dB: one miss in three).
+    least = max(quiet + _ABOVE_DB, (quiet + loud) / 2, loud - 35, _QUIETEST_DB)
+    over = np.flatnonzero(np.convolve(np.pad(levels, 1, mode="edge"), np.full(3, 1 / 3), "valid") > least)
     # Without any quiet in it, the whole sound may be speech: it is then kept as it is.
     if loud - quiet < _ABOVE_DB + 4 and loud > _QUIETEST_DB:
         over = np.arange(levels.size)

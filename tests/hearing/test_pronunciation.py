@@ -51,6 +51,10 @@ def test_regular_endings(word: str, stem: str, ending: tuple[str, ...]) -> None:
     assert phonemes(word) == tuple((*said, *ending) for said in phonemes(stem))
 
 
+def test_opposites() -> None:
+    assert phonemes("unmuted") == tuple(("AH", "N", *said) for said in phonemes("muted")) != ()
+
+
 def test_unknown_words_once_and_in_order() -> None:
     assert unknown_words(("frobnicate the vial", "vial qqxz", "frobnicate")) == ("frobnicate", "qqxz")
 

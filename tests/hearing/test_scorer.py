@@ -1,5 +1,6 @@
 """The phrase scorer as an ear: the contract of every recogniser, and human recordings it was not fitted on."""
 
+import shutil
 import threading
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -15,6 +16,8 @@ from companion.ports.recogniser import DecidesAhead, Expected, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.hearing.recogniser_contract import Subject, contract, hear
 from tests.hearing.scorer_parts import CARDS, COMMAND, SENTENCES, need_human_sound, scorer_model
+from tests.hearing.synthetic_speech import flite
+from tests.realparts import need
 
 CONTROLS = ("repeat", "go back", "pause", "resume", "why", "help", "stop")
 
@@ -101,6 +104,33 @@ def test_idle_talk_and_harmless_parts_are_no_rivals_but_denials_and_numbers_are(
         "units",
         "forty units",
     )
+
+
+@pytest.mark.parametrize("denied", ["cap is off not yet", "no the cap is off no", "not cap is off"])
+@pytest.mark.parametrize("voice", ["slt", "rms"])
+def test_a_denial_never_confirms_even_where_it_is_no_decoy(scorer: PhraseScorer, denied: str, voice: str) -> None:
+    need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
+    expected = Expected(("cap is off", "repeat", "stop"))
+    assert hear(scorer, expected, flite("cap is off", voice)).phrase == "cap is off"
+    assert hear(scorer, expected, flite(denied, voice)).phrase is None
+
+
+def talk_behind(speech: Samples, below_db: float) -> Samples:
+    """Speech with a second before and after it, and five read sentences at once that far below it all the time."""
+    sentences = [read_sound(path).astype(np.float64) for path in sorted(SENTENCES.glob("*.wav"))]
+    room = np.sum([np.resize(each / np.sqrt(np.mean(each**2)), speech.size + 2 * SAMPLE_RATE) for each in sentences], 0)
+    gain = np.sqrt(np.mean(speech.astype(np.float64) ** 2) / np.mean(room**2) / 10 ** (below_db / 10))
+    return np.rint(np.pad(speech.astype(np.float64), SAMPLE_RATE) + gain * room).clip(-32768, 32767).astype(np.int16)
+
+
+def test_talk_before_and_after_a_phrase_is_not_written_into_it(scorer: PhraseScorer) -> None:
+    """Human speech 10 dB above five human voices, all of pocketsphinx-testdata."""
+    need_human_sound()
+    expected = Expected((*CARD_PHRASES, *CONTROLS), decoys_for((*CARD_PHRASES, *CONTROLS)))
+    for clip, phrase in zip(("001", "002", "003", "004", "005"), CARD_PHRASES, strict=False):
+        speech = read_sound(CARDS / f"{clip}.wav")
+        assert hear(scorer, expected, talk_behind(speech, 10)).phrase == phrase
+    assert hear(scorer, expected, talk_behind(np.fromfile(COMMAND, np.int16), 10)).phrase is None
 
 
 def test_half_a_minute_of_talk_is_no_phrase(scorer: PhraseScorer) -> None:

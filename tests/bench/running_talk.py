@@ -1,0 +1,141 @@
+"""False confirmations while people talk among themselves: `python -m tests.bench.running_talk [--minutes N]`.
+
+One stream as a microphone brings it: recordings of people (those of the Debian packages that hearing_human.py names)
+and flite's voices, with pauses between, heard through the endpointer as in a session. What may be said changes every
+half minute among the sets of phrases of the library's procedures, early taking and decoys included. The baseline is
+PocketSphinx's grammar with no rejection at all, which hears a phrase in nearly every utterance.
+"""
+
+import argparse
+import random
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from companion.errors import CompanionError
+from companion.hearing.decoys import decoys_for
+from companion.hearing.endpoint import Endpointer
+from companion.hearing.engines import open_engine
+from companion.hearing.tally import share
+from companion.hearing.vad import best_detector
+from companion.ports.recogniser import Expected
+from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.session.ear import Ear
+from tests.bench.hearing_baselines import PlainGrammar
+from tests.bench.hearing_human import prompts, test_data
+from tests.bench.hearing_texts import CONTROLS, procedure_phrases, talk
+from tests.bench.hearing_voices import VOICES, say
+
+_BLOCK = SAMPLE_RATE * 32 // 1000
+_CHANGE_S = 30.0
+
+
+@dataclass
+class Count:
+    seconds: float = 0.0
+    utterances: int = 0
+    confirmed: list[str] = field(default_factory=list)
+    asked_again: int = 0
+
+
+def stream(minutes: float, chance: random.Random) -> Iterator[tuple[str, Samples]]:
+    """What is said and its sound, a pause of 0.3 to 1.5 s after it; human speech in half of it as long as it lasts."""
+    human = [*prompts(), *test_data()]
+    chance.shuffle(human)
+    said = talk(2000, chance)
+    chance.shuffle(said)
+    left = minutes * 60 * SAMPLE_RATE
+    for text in said:
+        spoken = human.pop() if human and chance.random() < 0.5 else None
+        sound = spoken.sound() if spoken else say(text, chance.choice(VOICES))
+        pause = np.zeros(int(chance.uniform(0.3, 1.5) * SAMPLE_RATE), np.int16)
+        yield (spoken.text if spoken else text), np.concatenate([sound, pause])
+        left -= sound.size + pause.size
+        if left <= 0:
+            return
+
+
+def phrase_sets(chance: random.Random) -> Iterator[tuple[str, ...]]:
+    """Two replies of the library and the controls, as at a step."""
+    phrases = procedure_phrases()
+    while True:
+        yield (*chance.sample(phrases, 2), *CONTROLS)
+
+
+def through_the_ear(engine: str, minutes: float) -> Count:
+    """How often `engine` took talk for a reply. Raises CompanionError where the engine is not there."""
+    chance = random.Random(17)
+    recogniser = open_engine(engine, None, "en-US")
+    ear = Ear(recogniser, Endpointer(best_detector()))
+    sets = phrase_sets(random.Random(23))
+    count = Count()
+    allowed: tuple[str, ...] = ()
+    change_at = 0.0
+    for text, sound in stream(minutes, chance):
+        if count.seconds >= change_at:
+            allowed = next(sets)
+            decoys = decoys_for(allowed, "en-US", recogniser.unknown_words)
+            ear.expect(Expected(allowed, decoys), frozenset(allowed))
+            change_at = count.seconds + _CHANGE_S
+        for at in range(0, sound.size, _BLOCK):
+            hearing = ear.hear(sound[at : at + _BLOCK])
+            if hearing is None or hearing.verdict == "silence":
+                continue
+            count.utterances += 1
+            count.asked_again += hearing.verdict == "unclear"
+            # An utterance that is a reply word for word is no false confirmation.
+            if hearing.phrase is not None and hearing.phrase != text:
+                count.confirmed.append(f"`{text}` -> `{hearing.phrase}` ({hearing.probability:.2f})")
+        count.seconds += sound.size / SAMPLE_RATE
+    recogniser.close()
+    return count
+
+
+def with_the_plain_grammar(minutes: float) -> Count:
+    """The baseline, one utterance of the stream after the other."""
+    plain, sets, count = PlainGrammar(), phrase_sets(random.Random(23)), Count()
+    for text, sound in stream(minutes, random.Random(17)):
+        allowed = next(sets)
+        heard, _ = plain.hear(sound, allowed)
+        count.utterances += 1
+        if heard is not None and heard != text:
+            count.confirmed.append(text)
+        count.seconds += sound.size / SAMPLE_RATE
+    return count
+
+
+def row(name: str, count: Count, baseline: float) -> str:
+    hours = count.seconds / 3600
+    wrong = len(count.confirmed)
+    rate = wrong / hours
+    return (
+        f"| {name} | {60 * hours:.0f} min | {share(wrong, count.utterances)} | {rate:.1f} | {count.asked_again} "
+        f"| {rate / baseline:.4f} |"
+    )
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--minutes", type=float, default=60.0)
+    parser.add_argument("--engine", action="append", default=[], choices=("scorer", "pocketsphinx", "vosk"))
+    options = parser.parse_args()
+    plain = with_the_plain_grammar(options.minutes)
+    baseline = len(plain.confirmed) / (plain.seconds / 3600)
+    print("| ear | talk | utterances taken for a reply | an hour | asked again | to baseline |")
+    print("| --- | --- | --- | --- | --- | --- |")
+    print(row(PlainGrammar.name, plain, baseline), flush=True)
+    for engine in options.engine or ("scorer", "pocketsphinx"):
+        try:
+            count = through_the_ear(engine, options.minutes)
+        except CompanionError as error:
+            print(f"{engine}: left out: {error}", file=sys.stderr)
+            continue
+        print(row(engine, count, baseline), flush=True)
+        for line in count.confirmed:
+            print(f"  {line}")
+
+
+if __name__ == "__main__":
+    main()
