@@ -134,7 +134,10 @@ def test_units_in_an_ordinary_syringe_are_remarked_on() -> None:
         ("1mL syringe", "no space"),
         ("1.0 mL syringe", "zero at the end"),
         ("3 mg syringe", "accepted: mL"),
-        ("", "not one I know"),
+        ("", "is empty"),
+        ("pen", "the units ordered are dialed on it"),  # NHS/PSA/W/2016/011: nothing is drawn up from a pen
+        ("insulin syringe", "how much it holds"),
+        ("1 mL syringe U-100", "write `1 mL U-100 insulin syringe`"),
     ],
 )
 def test_an_unknown_device_is_refused(text: str, says: str) -> None:

@@ -59,7 +59,7 @@ def glucose_in(given: Quantity, unit: Unit) -> Quantity:
 
 def convert(given: Quantity, to: str, pounds: Pounds = "2.2") -> Derived:
     """`given` in the unit `to`: within a dimension, pounds by the rule, glucose by its molar mass. Raises DoseError."""
-    unit = parse_unit(to)
+    unit = parse_unit(to, "the unit to convert to")
     pair = {given.unit, unit}
     if pair == {_MG_PER_DL, _MMOL_PER_L}:
         changed = glucose_in(given, unit)

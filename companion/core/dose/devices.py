@@ -37,6 +37,8 @@ _TEXT: Final = re.compile(
     r"(?P<capacity>[0-9.,]+ ?[a-zA-Z]+) (?:(?P<marked>U-?[0-9]+) )?(?P<insulin>insulin )?syringe"
     r"(?:,? (?:marked )?(?:with marks )?every (?P<interval>[0-9.,]+ ?[a-zA-Z]+))?"
 )
+_SIZE: Final = re.compile(r"([0-9.]+) ?mL\b", re.IGNORECASE)
+_MARKED: Final = re.compile(r"\bU-?([0-9]+)\b")
 _ACCEPTED: Final = (
     "accepted: such as `1 mL syringe`, `5 mL syringe marked every 0.5 mL`, `0.5 mL U-100 insulin syringe` or "
     "`0.3 mL U-100 insulin syringe marked every 0.5 units`"
@@ -92,7 +94,7 @@ def parse_device(text: str, what: str = "the device") -> Syringe:
     culprit = f"{what} `{text[:80]}`"
     found = _TEXT.fullmatch(text)
     if not found:
-        raise DoseError(f"{culprit} is not one I know; {_ACCEPTED}")
+        raise DoseError(f"{culprit} {_what_is_wrong(text)}; {_ACCEPTED}")
     capacity = parse_quantity(found["capacity"], what)
     if capacity.unit != Unit(("mL",)):
         raise DoseError(f"{culprit} has its capacity in {capacity.unit}; accepted: mL, {_ACCEPTED[10:]}")
@@ -105,6 +107,20 @@ def parse_device(text: str, what: str = "the device") -> Syringe:
     if found["marked"]:
         return _insulin(culprit, int(found["marked"].lstrip("U-")), size, interval)
     return _ordinary(culprit, size, interval)
+
+
+def _what_is_wrong(text: str) -> str:
+    """With a text that is no device: what is missing, where that can be told."""
+    if "pen" in text.lower().split():
+        return "measures for itself: the units ordered are dialed on it, and nothing is drawn up from it"
+    if not text:
+        return "is empty"
+    size, marked = _SIZE.search(text), _MARKED.search(text)
+    if "syringe" in text and size is None:
+        return "does not say how much it holds"
+    if size is not None and marked is not None:
+        return f"is not written as I know it; write `{size[1]} mL U-{marked[1]} insulin syringe`"
+    return "is not one I know"
 
 
 def _ordinary(culprit: str, size: str, interval: str | None) -> Syringe:

@@ -41,11 +41,17 @@ def written(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def shown(exact: Fraction) -> str:
-    """The figure for a working: whole where it ends within six decimals, else `about` with four of weight."""
-    if ends(exact) and exact * 10**6 == int(exact * 10**6):
-        return written(decimal_of(exact))
+def worth_showing(exact: Fraction) -> int:
+    """How many decimals a working shows: all where they are six at most, else as many as four figures of weight."""
+    if exact * 10**6 == int(exact * 10**6):
+        return next(places for places in range(7) if exact * 10**places == int(exact * 10**places))
     places = 3
     while exact * 10**places < 1000 and places < 12:
         places += 1
-    return "about " + written(half_up(exact, places))
+    return places
+
+
+def shown(exact: Fraction) -> str:
+    """The figure for a working, with `about` where not all of its decimals are shown."""
+    figure = half_up(exact, worth_showing(exact))
+    return written(figure) if figure == exact else f"about {written(figure)}"

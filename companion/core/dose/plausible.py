@@ -66,9 +66,9 @@ def check_usual(what: str, given: Quantity, usual: Range | None = None) -> tuple
             f"{words} is less than a tenth of the usual least, {_words(least, given)}; check the figures and unit"
         )
     if given.value > most:
-        return (f"{words} is above the usual most, {_words(most, given)}: check it again.",)
+        return (f"{words[0].upper()}{words[1:]} is above the usual most, {_words(most, given)}: check it again.",)
     if given.value < least:
-        return (f"{words} is below the usual least, {_words(least, given)}: check it again.",)
+        return (f"{words[0].upper()}{words[1:]} is below the usual least, {_words(least, given)}: check it again.",)
     return ()
 
 
@@ -78,7 +78,10 @@ def _words(limit: Fraction, like: Quantity) -> str:
 
 def range_of(least: Quantity, most: Quantity, unit: Unit) -> Range:
     """A usual range given as two quantities, in `unit`. Raises DoseError where it runs backwards or does not fit."""
+    words = f"the usual range {least.words()} to {most.words()}"
+    if not least.unit.dimensions == most.unit.dimensions == unit.dimensions:
+        raise DoseError(f"{words} is not one of {unit}; accepted: both ends in a unit of the same kind")
     low, high = least.to(unit).value, most.to(unit).value
     if high < low:
-        raise DoseError(f"the usual range runs backwards: {least.words()} to {most.words()}")
+        raise DoseError(f"{words} runs backwards; accepted: the least first")
     return low, high

@@ -7,12 +7,15 @@ from fractions import Fraction
 from typing import Final
 
 from companion.core.dose.numbers import decimal_of, shown, written
-from companion.core.dose.units import Unit, parse_unit, unit_name
+from companion.core.dose.units import Unit, is_unit, parse_unit, unit_name
 from companion.errors import DoseError
 
 _START: Final = re.compile(r"([0-9.,]+)(\s*)(.*)", re.DOTALL)
 _PLAIN: Final = re.compile(r"[0-9]+(\.[0-9]+)?")
 _GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?")
+_COMMA: Final = re.compile(r"(0|[1-9][0-9]*),[0-9]*[1-9]")
+_SPACED: Final = re.compile(r"([1-9][0-9]{0,2}(?: [0-9]{3})+(?:\.[0-9]+)?)(?![0-9.,])(.*)")
+_POWER: Final = re.compile(r"[0-9.,]+ ?([eE][-+]?[0-9]|[x×*^])")
 _DESIGNATION: Final = re.compile(r"U-?(40|100|200|300|500)")
 _SEPARATOR: Final = re.compile(r"\s*/\s*|\s+per\s+|\s+in\s+")
 _LONGEST: Final = 60
@@ -71,7 +74,10 @@ def parse_number(text: str, culprit: str, unit: str = "", *, laboratory: bool = 
     if text.startswith("."):
         raise DoseError(f"{culprit} has a bare decimal point, which is easily missed; write `0{text}{tail}`")
     if "," in text and not _GROUPED.fullmatch(text):
-        raise DoseError(f"{culprit} has a comma out of place; commas part thousands (10,000), a point parts decimals")
+        meant = f"; if a decimal is meant, write `{text.replace(',', '.')}{tail}`" if _COMMA.fullmatch(text) else ""
+        raise DoseError(
+            f"{culprit} has a comma out of place; commas part thousands (10,000), a point parts decimals{meant}"
+        )
     if "," not in text and not _PLAIN.fullmatch(text):
         raise DoseError(f"{culprit} has `{text}` for a number; accepted: figures with at most one point, such as `2.5`")
     plain = Decimal(text.replace(",", ""))
@@ -91,33 +97,39 @@ def parse_number(text: str, culprit: str, unit: str = "", *, laboratory: bool = 
     return Fraction(plain)
 
 
-def _number_and_unit(text: str, culprit: str, laboratory: bool) -> tuple[Fraction, str]:
+def _number_and_unit(text: str, culprit: str, laboratory: bool, example: str) -> tuple[Fraction, str]:
+    accepted = f"accepted: a number, a space and a unit, such as `{example}`"
     found = _START.fullmatch(text)
     if not found:
-        raise DoseError(
-            f"{culprit} does not begin with a number; accepted: a number, a space and a unit, such as `14 units`"
-        )
+        raise DoseError(f"{culprit} does not begin with a number in figures; {accepted}")
+    if spaced := _SPACED.fullmatch(text):
+        raise DoseError(f"{culprit} has a space inside the number; write `{spaced[1].replace(' ', ',')}{spaced[2]}`")
+    if _POWER.match(text):
+        raise DoseError(f"{culprit} has a power or a product for a number; write it out, such as `{example}`")
     number, gap, name = found.groups()
     value = parse_number(number, culprit, name, laboratory=laboratory)
     if not name:
-        raise DoseError(
-            f"{culprit} has no unit; accepted: a number, a space and a unit, such as `14 units` or `0.5 mL`"
-        )
+        raise DoseError(f"{culprit} has no unit; {accepted}")
+    unit, _, more = name.partition(" ")
+    if more and is_unit(unit):
+        raise DoseError(f"{culprit} goes on after its unit with `{more}`; {accepted}")
     name = unit_name(name, culprit)
     if not gap:
         raise DoseError(f"{culprit} has no space before the unit; write `{number} {name}`")
     return value, name
 
 
-def parse_quantity(text: str, what: str = "the quantity", *, laboratory: bool = False) -> Quantity:
+def parse_quantity(
+    text: str, what: str = "the quantity", *, laboratory: bool = False, example: str = "14 units"
+) -> Quantity:
     """`14 units`, `1,500 mL`, `2.5 mg/kg`, `150 mL/h`, `160 mg/5 mL`, `25,000 units in 500 mL`, `U-100`.
 
-    `what` names the culprit in the one sentence of the DoseError raised for anything else.
+    `what` names the culprit in the one sentence of the DoseError raised for anything else, `example` what would do.
     """
     text = " ".join(text.split())
     culprit = f"{what} `{text[:_LONGEST]}`"
     if not text:
-        raise DoseError(f"{what} is empty; accepted: a number, a space and a unit, such as `14 units`")
+        raise DoseError(f"{what} is empty; accepted: a number, a space and a unit, such as `{example}`")
     if len(text) > _LONGEST:
         raise DoseError(f"{culprit}... is too long to be a quantity; accepted: such as `14 units` or `160 mg/5 mL`")
     if text[0] in "-−–":
@@ -129,12 +141,12 @@ def parse_quantity(text: str, what: str = "the quantity", *, laboratory: bool = 
     if re.match(r"[0-9.,]+ ?: ?[0-9]", text):
         raise DoseError(f"{culprit} is a ratio; write the strength as an amount per volume, such as `1 mg/mL`")
     head, *rest = _SEPARATOR.split(text)
-    value, name = _number_and_unit(head, culprit, laboratory)
+    value, name = _number_and_unit(head, culprit, laboratory, example)
     names, words = [name], [f"{_grouped(head)} {Unit((name,)).after(_grouped(head))}"]
     for part in rest:
         below = part
         if part[:1].isdigit() or part[:1] == ".":
-            divisor, below = _number_and_unit(part, culprit, laboratory)
+            divisor, below = _number_and_unit(part, culprit, laboratory, example)
             value /= divisor
             words.append(f" in {_grouped(part)} {below}")
         else:
@@ -153,7 +165,7 @@ def _grouped(text: str) -> str:
 
 def parse_strength(text: str, what: str = "the strength") -> Quantity:
     """An amount of medicine per volume. Raises DoseError for anything else."""
-    found = parse_quantity(text, what)
+    found = parse_quantity(text, what, example="100 units/mL")
     if found.unit.shape != "drug/volume":
         raise DoseError(
             f"{what} `{text}` is not an amount of medicine per volume; accepted: such as "

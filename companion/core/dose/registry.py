@@ -206,7 +206,9 @@ def work_out(
 
 def _term(term: TermInfo, given: str | Quantity) -> Quantity:
     if isinstance(given, str):
-        given = parse_count(given, term.about) if "count" in term.shapes else parse_quantity(given, term.about)
+        if "count" in term.shapes:
+            return _fitting(term, parse_count(given, term.about))
+        given = parse_quantity(given, term.about, example=term.example)
     if given.value <= 0:
         raise DoseError(f"{term.about} is not above zero; accepted: such as `{term.example}`")
     return _fitting(term, given)

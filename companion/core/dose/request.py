@@ -11,7 +11,7 @@ from companion.core.dose.measuring import Measured, measure
 from companion.core.dose.plausible import check_usual
 from companion.core.dose.quantity import Quantity, parse_quantity, parse_strength
 from companion.core.dose.registry import formula_info, work_out
-from companion.core.dose.rounding import rounding_rule
+from companion.core.dose.rounding import as_shown, rounding_rule
 from companion.core.dose.working import Worked, finish
 from companion.errors import DoseError, UsageError
 
@@ -84,11 +84,12 @@ class _Asked:
         return worked.exact
 
     def converted(self) -> None:
-        given = parse_quantity(self.take("convert", ""), "the quantity to convert", laboratory=True)
+        given = parse_quantity(self.take("convert", ""), "the quantity to convert", laboratory=True, example="143 lb")
         cautions = check_usual("the quantity to convert", given)
         to = self.take("to", "a conversion needs the unit to convert to, such as `--to kg`")
         derived = convert(given, to, pounds_rule(self._pounds))
-        worked = finish("convert", derived, rounding_rule(self._rounding or "ten-thousandths"))
+        rule = as_shown(derived.exact.value) if self._rounding is None else rounding_rule(self._rounding)
+        worked = finish("convert", derived, rule)
         self.results += (replace(worked, cautions=cautions + worked.cautions),)
 
     def nothing_left(self, kind: str) -> None:

@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from companion.core.dose.numbers import half_up
+from companion.core.dose.numbers import half_up, worth_showing
 from companion.core.dose.units import Unit
 from companion.errors import DoseError
 
@@ -43,7 +43,8 @@ class Rounding:
     def apply(self, exact: Fraction, unit: Unit) -> tuple[Decimal, str]:
         """The rounded figure and the rule in words, such as `to hundredths, half up`."""
         places = self.places(exact, unit)
-        return half_up(exact, places), f"{_WORDS[places]}, half up"
+        words = _WORDS[places] if places < len(_WORDS) else f"to {places} decimal places"
+        return half_up(exact, places), f"{words}, half up"
 
 
 USUAL: Final = Rounding("usual", volume_under_1=2, volume_from_1=1, rate=1, dose=2)
@@ -52,6 +53,12 @@ doses to hundredths (common practice)."""
 
 RULES: Final = ("usual", *_PLACES)
 """The names a setting may hold."""
+
+
+def as_shown(exact: Fraction) -> Rounding:
+    """To as many places as a working shows of `exact`: a change of unit loses nothing that has an end."""
+    places = worth_showing(exact)
+    return Rounding("as shown", places, places, places, places)
 
 
 def rounding_rule(name: str) -> Rounding:

@@ -126,6 +126,11 @@ class Unit:
         return " per ".join([words, *(_WORDS.get(name, name) for name in self.names[1:])])
 
 
+def is_unit(text: str) -> bool:
+    """Whether `text` alone is a unit."""
+    return text in _NAMES or text in _ALIASES
+
+
 def unit_name(text: str, culprit: str) -> str:
     """The table's name for one unit as written. Raises DoseError for an error-prone or unknown one."""
     name = _ALIASES.get(text, text)

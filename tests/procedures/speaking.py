@@ -1,0 +1,191 @@
+"""A procedure walked by sound: people who speak their replies, a real recogniser that has to hear them.
+
+The people read the state only to know whose turn it is and what is asked; what counts is what the recogniser takes. A
+reply that is not taken is said again. A script maps a step, or `step/item`, to what is said there, as in `walking`.
+"""
+
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime, time
+from pathlib import Path
+
+from companion.cli.parts import Hearing, build, finish, opening_of
+from companion.clocks import SimulatedClock
+from companion.core.controls import control_phrases
+from companion.core.kinds.base import Say, Turn
+from companion.core.kinds.figures import own_figure
+from companion.core.numbers import say_digits
+from companion.core.procedure import (
+    ActionStep,
+    CalculationStep,
+    CheckStep,
+    IdentificationStep,
+    ObservationStep,
+    Procedure,
+    ReadingStep,
+    Step,
+    WaitStep,
+)
+from companion.core.state import State
+from companion.core.value_phrases import say_value
+from companion.hearing.room_files import RoomOfClips
+from companion.loading.loader import Loaded
+from companion.ports.recogniser import Recogniser
+from companion.record.keys import own_key
+from companion.record.reader import read_record
+from companion.record.writer import RecordWriter
+from companion.review.timeline import Timeline, timeline
+from companion.session.loop import started
+from companion.voice.text_voice import TextVoice
+from tests.hearing.synthetic_speech import flite
+from tests.procedures.walking import CHECKER, PERFORMER, Script
+from tests.walk import TODAY
+
+VOICE, CHECKER_VOICE = "rms", "slt"
+PAUSE_MS = 400
+"""People leave a little time before they answer."""
+MOST_TRIES = 4
+"""So often a reply is said before the test gives up."""
+
+
+class People:
+    """Says what is due. The checker has a voice and a tag of their own."""
+
+    def __init__(self, procedure: Procedure, script: Script) -> None:
+        self._procedure = procedure
+        self._left = {key: [said] if isinstance(said, str) else list(said) for key, said in script.items()}
+        self._right = control_phrases(procedure.language)["right"]
+        self._asked: object = None
+        self._said = ""
+        self._tries = 0
+
+    def reply(self, state: State, step: Step | None) -> str:
+        """What is said now. Asked the same again, the same is said again."""
+        asked = (state.status, state.frames, len(state.done), state.here.item, state.here.phase, step)
+        if asked != self._asked:
+            self._asked, self._tries, self._said = asked, 0, self._due(state, step)
+        self._tries += 1
+        assert self._tries <= MOST_TRIES, f"`{self._said}` is never taken at {step.id if step else state.status}"
+        return self._said
+
+    def _due(self, state: State, step: Step | None) -> str:
+        if state.here.phase == "read back":
+            return self._right
+        match step:
+            case None:
+                return say_digits(PERFORMER)
+            case CheckStep() if state.here.phase == "ask":
+                return say_digits(CHECKER)
+            case CheckStep():
+                return self._own(state, self._procedure.step(step.of))
+            case CalculationStep():
+                return self._own(state, step)
+            case IdentificationStep():
+                item = step.items[state.here.item]
+                return self._take(f"{step.id}/{item.id}", item.agrees[0])
+            case ObservationStep():
+                return self._take(step.id, step.normal[0])
+            case ActionStep() | WaitStep():
+                return self._take(step.id, step.replies[0])
+            case ReadingStep():
+                return self._value(step.id)
+            case _:
+                return say_digits(PERFORMER)
+
+    def _own(self, state: State, of: Step) -> str:
+        assert isinstance(of, CalculationStep)
+        return say_value(own_figure(Turn(self._procedure, state, of, state.at_ms), of), of.value)
+
+    def _value(self, key: str) -> str:
+        """A value is given again on every visit."""
+        left = self._left.get(key)
+        assert left, f"the script gives no value for `{key}`"
+        return left.pop(0) if len(left) > 1 else left[0]
+
+    def _take(self, key: str, otherwise: str) -> str:
+        left = self._left.get(key)
+        return left.pop(0) if left else otherwise
+
+
+class Silent:
+    """A screen nobody looks at and a keyboard nobody touches; it keeps what was heard, for a test that fails."""
+
+    interrupts = True
+    ended = False
+
+    def __init__(self) -> None:
+        self.shown: list[str] = []
+
+    def says(self, say: Say) -> None:
+        self.shown.append(say.text)
+
+    def heard(self, phrase: str, by: str) -> None:
+        self.shown.append(f"> {phrase}")
+
+    def missed(self, reason: str, unclear: bool) -> None:
+        self.shown.append(f"> not taken: {reason}")
+
+    def listening(self, phrases: Sequence[str]) -> None: ...
+
+    def notice(self, text: str) -> None:
+        self.shown.append(f"* {text}")
+
+    def poll(self) -> list[str]:
+        return []
+
+    def hide(self, hidden: bool) -> None: ...
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """A session that was spoken through, read back from its record."""
+
+    told: Timeline
+
+    @property
+    def state(self) -> State:
+        return self.told.state
+
+    def by(self) -> set[tuple[str, str]]:
+        """How the standing steps were confirmed, and by which engine."""
+        return {(step.by, step.engine) for step in self.told.confirmed}
+
+    def confirmed(self) -> list[str]:
+        return [step.step for step in self.told.confirmed]
+
+    def branches(self) -> list[str]:
+        """The branches that steps were confirmed in, in order."""
+        return list(dict.fromkeys(done.branch for done in self.state.done if done.branch is not None))
+
+
+def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) -> Spoken:
+    """The whole session, by sound alone, from the performer's tag to the closed record."""
+    clock = SimulatedClock(datetime.combine(TODAY, time(9), UTC))
+    room = RoomOfClips(clock)
+    people = People(loaded.procedure, script)
+    writer = RecordWriter.create(folder, opening_of(loaded, {}, "rehearsal", None), clock, own_key(folder / "keys"))
+    with closing(writer):
+
+        def on_turn(state: State) -> None:
+            room.hush()
+            step = session.machine.current(state)
+            due = [at for name, at in session.machine.own_timers(state).items() if name.endswith(("/least", "/look"))]
+            if step is not None and due and state.here.phase != "read back":
+                clock.advance(max(0, max(due) - session.now_ms()))  # a wait is waited for in silence
+                return
+            voice = CHECKER_VOICE if step is not None and _is_checkers(step) else VOICE
+            room.play(flite(people.reply(state, step), voice), PAUSE_MS)
+
+        nobody = Silent()
+        session = build(
+            loaded, writer, clock, TextVoice(clock), nobody, nobody, Hearing(recogniser, room), on_turn=on_turn
+        )
+        session.begin(started("", clock, "rehearsal"))
+        session.run()
+        finish(session, writer, lambda _: None)
+    return Spoken(timeline(read_record(writer.path)))
+
+
+def _is_checkers(step: Step) -> bool:
+    return isinstance(step, CheckStep) or step.say.startswith("Checker")
