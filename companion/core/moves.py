@@ -24,7 +24,7 @@ def step_at(procedure: Procedure, frame: Frame) -> Step:
 def forward(state: State) -> State:
     """One step on in the innermost list; the caller sees whether a step stands there."""
     frame = state.frames[-1]
-    return replace(state, frames=(*state.frames[:-1], replace(frame, index=frame.index + 1)))
+    return replace(state, frames=(*state.frames[:-1], Frame(frame.branch, frame.index + 1)))
 
 
 def into_branch(state: State, branch: str) -> State:
@@ -36,7 +36,10 @@ def into_branch(state: State, branch: str) -> State:
 
 
 def out_of_branch(state: State) -> State:
-    return replace(state, frames=state.frames[:-1])
+    """Back to the step where the branch was taken, which remembers it."""
+    *outer, frame, inner = state.frames
+    assert inner.branch is not None  # the main steps are in no branch
+    return replace(state, frames=(*outer, replace(frame, back_from=(*frame.back_from, inner.branch))))
 
 
 def out_of_branches(state: State) -> State:
@@ -55,7 +58,7 @@ def back_to(procedure: Procedure, state: State, step_id: str) -> State:
     undone |= {step.of for step in steps[index:] if isinstance(step, CheckStep)}
     return replace(
         state,
-        frames=(*state.frames[:-1], replace(frame, index=index)),
+        frames=(*state.frames[:-1], Frame(frame.branch, index)),
         here=Here(),
         values={name: value for name, value in state.values.items() if name not in undone},
         seals={name: seal for name, seal in state.seals.items() if name not in undone},

@@ -105,6 +105,13 @@ class Abnormal(Frozen):
     replies: tuple[Phrase, ...] = Field(min_length=1)
 
 
+class Settled(Frozen):
+    """Answers to an observation that hold only once one of `branches` was taken there and has come back."""
+
+    branches: tuple[Slug, ...] = Field(min_length=1)
+    replies: tuple[Phrase, ...] = Field(min_length=1)
+
+
 class StepBase(Frozen):
     """What every step has. `say` is the prompt, `short` the prompt when asked again; `ideas` are the ways in which a
     student who talks from memory may say it (`core/talk/ways.py` tells how they are written)."""
@@ -188,12 +195,17 @@ class WaitStep(StepBase):
 
 
 class ObservationStep(StepBase):
-    """Look for a time, then say what was seen; an abnormal answer takes its branch."""
+    """Look for a time, then say what was seen; an abnormal answer takes its branch.
+
+    `settled` answers confirm the step like `normal` ones, but only after their branch: nobody can claim that a second
+    person has checked, or that the doctor knows, without having gone that way.
+    """
 
     kind: Literal["observation"]
     look: Seconds | None = None
     normal: tuple[Phrase, ...] = Field(min_length=1)
     abnormal: tuple[Abnormal, ...] = Field(min_length=1)
+    settled: tuple[Settled, ...] = ()
 
 
 class SignatureStep(StepBase):

@@ -32,6 +32,8 @@ class Frame:
 
     branch: str | None
     index: int
+    back_from: tuple[str, ...] = ()
+    """The branches that were taken at this step and have come back to it."""
 
 
 @dataclass(frozen=True)

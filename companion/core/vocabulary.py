@@ -53,6 +53,8 @@ def _of(step: Step) -> Iterator[str]:
             yield from step.normal
             for abnormal in step.abnormal:
                 yield from abnormal.replies
+            for settled in step.settled:
+                yield from settled.replies
         case _:
             return
 

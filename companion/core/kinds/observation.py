@@ -14,9 +14,15 @@ class ObservationKind(Plain[ObservationStep]):
         seen = {phrase: Meaning("normal") for phrase in turn.step.normal}
         for abnormal in turn.step.abnormal:
             seen |= {phrase: Meaning("branch", abnormal.branch) for phrase in abnormal.replies}
+        for settled in turn.step.settled:
+            seen |= {phrase: Meaning("normal", " ".join(settled.branches)) for phrase in settled.replies}
         return seen
 
     def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
+        first = meaning.arg.split()
+        if first and not set(first) & set(turn.state.frames[-1].back_from):
+            titles = ", or ".join(turn.procedure.branch(name).title for name in first)
+            return turn.stay(Say(f"Not yet. That holds only after: {titles}.", "refusal"))
         due = self.timers(turn).get(f"{turn.step.id}/look", 0)
         if turn.at_ms < due:
             return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from companion.core.lint import said
 from companion.core.lint.sites import Fault, Site, in_words, main_index, sites
 from companion.core.procedure import (
     Branch,
@@ -32,6 +33,22 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
                 message = f"the branch `{name}` does not exist; accepted: {in_words(branches)}"
                 yield site.fault(message, *where)
     yield from _branches(procedure)
+    yield from _settled(procedure)
+
+
+def _settled(procedure: Procedure) -> Iterator[Fault]:
+    """A settled answer names a branch that the same step leads to and that comes back."""
+    coming_back = {branch.id for branch in procedure.branches if branch.ends.do == "return"}
+    for site in sites(procedure):
+        if not isinstance(site.step, ObservationStep):
+            continue
+        heard = {branch.id for branch in said.branches_heard(procedure, site) if branch.heard}
+        accepted = sorted(({each.branch for each in site.step.abnormal} | heard) & coming_back)
+        for index, settled in enumerate(site.step.settled):
+            for place, name in enumerate(settled.branches):
+                if name not in accepted:
+                    message = f"the branch `{name}` is not one that this step leads to and that comes back to it"
+                    yield site.fault(f"{message}; accepted: {in_words(accepted)}", "settled", index, "branches", place)
 
 
 def taken_from(site: Site) -> Iterator[tuple[str, tuple[str | int, ...]]]:

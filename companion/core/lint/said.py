@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from companion.core.controls import control_phrases
-from companion.core.lint.sites import Site
+from companion.core.lint.sites import Site, in_words
 from companion.core.procedure import (
     ActionStep,
     Branch,
@@ -70,6 +70,8 @@ def own_replies(site: Site) -> Iterator[tuple[Where, tuple[str, ...], str]]:
         yield ("normal",), step.normal, "nothing abnormal"
         for index, abnormal in enumerate(step.abnormal):
             yield ("abnormal", index, "replies"), abnormal.replies, f"takes the branch `{abnormal.branch}`"
+        for index, settled in enumerate(step.settled):
+            yield ("settled", index, "replies"), settled.replies, f"{in_words(list(settled.branches))} was taken"
     elif isinstance(step, IdentificationStep):
         for index, item in enumerate(step.items):
             yield ("items", index, "agrees"), item.agrees, f"`{item.id}` agrees"
