@@ -86,7 +86,7 @@ def test_a_formula_has_the_figure_and_the_dimension_that_pint_gives(formula: str
 
 
 def test_every_formula_is_checked_by_one_of_the_two() -> None:
-    assert set(IN_PINT) | PARTS | {"marks"} == set(FORMULAS)
+    assert set(IN_PINT) | PARTS | {"marks", "dialed"} == set(FORMULAS)
 
 
 @given(FIGURES, st.sampled_from(["U-40", "U-100"]))
@@ -94,6 +94,8 @@ def test_the_mark_on_a_fitting_syringe_is_the_dose(dose: Decimal, strength: str)
     label = parse_quantity(strength)
     given_terms = {"required": Quantity(Fraction(dose), parse_unit("units")), "strength": label, "marked-for": label}
     assert FORMULAS["marks"].work(given_terms, "2.2").exact == given_terms["required"]
+    del given_terms["marked-for"]
+    assert FORMULAS["dialed"].work(given_terms, "2.2").exact == given_terms["required"]
 
 
 @given(FIGURES, FIGURES, st.integers(1, 12), FIGURES, FIGURES)

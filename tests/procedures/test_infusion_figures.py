@@ -92,3 +92,14 @@ def test_a_count_cannot_stand_beside_a_figure_that_may_be_left_out() -> None:
     assert text.count(once) == 1
     with pytest.raises(ProcedureError, match=r"`beside` names `drops`, which is not critical"):
         load_text(text.replace(once, "    formula: drops\n"))
+
+
+def test_the_working_is_said_once_the_figure_agrees_and_not_before() -> None:
+    """MD0904: drops/min is mL times drop factor by minutes; 1000 mL over 8 h with 20 drops/mL are 41.67, so 42."""
+    going = walk(RATE, GIVEN, to="drops")
+    before = " ".join(say.text for say in going.walker.says)
+    assert "divided by 8 hours is 125 mL per hour" in before and "drops per minute" not in before
+    going.figure(said("42", "drops/min"))
+    assert "Rounded to a whole number, half up: 42 drops per minute." in " ".join(going.walker.texts())
+    wrong = walk(RATE, GIVEN, to="drops").figure(said("41", "drops/min"))
+    assert "42" not in " ".join(say.text for say in wrong.walker.says)

@@ -164,6 +164,11 @@ def test_units_are_dialed_as_ordered_whatever_the_strength() -> None:
     """NPSA 2010, NHS/PSA/W/2016/011: the dial of a pen counts units of its own insulin, so nothing is converted."""
     going = walk(PEN, GIVEN | {"pen-strength": "two hundred units per milliliter"})
     assert going.value("dose-figure") == "18 units"
+    working = [say.text for say in going.walker.says if "on the dial" in say.text]
+    assert working == [
+        "The dial of a pen counts units of the insulin inside it, 200 units per mL or any other, so 18 units on the "
+        "order is 18 units on the dial, and nothing is converted."
+    ]
     halved = walk(PEN, GIVEN | {"pen-strength": "two hundred units per milliliter"}, to="dose-figure")
     halved.figure("nine units").check("nine units")
     assert halved.branch == "figures-disagree"

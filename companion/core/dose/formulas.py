@@ -40,6 +40,19 @@ def marks(required: Quantity, strength: Quantity, marked_for: Quantity) -> Deriv
     return same.then(Derived(same.exact, (line,)))
 
 
+def dialed(required: Quantity, strength: Quantity) -> Derived:
+    """Units set on the dial of a pen. Raises DoseError for a medicine that is not counted in units."""
+    same = _same_medicine(required, strength)
+    if strength.unit.dimensions != ("units", "volume"):
+        raise DoseError(f"a pen counts units, and the strength is {strength.words()}; accepted: units per mL")
+    number = same.exact.words()
+    line = (
+        f"The dial of a pen counts units of the insulin inside it, {strength.words()} or any other, "
+        f"so {number} on the order is {number} on the dial, and nothing is converted."
+    )
+    return same.then(Derived(same.exact, (line,)))
+
+
 def dose_by_weight(per_weight: Quantity, weight: Quantity, pounds: Pounds) -> Derived:
     """A dose per body mass (and perhaps per time), times the body mass."""
     kilograms = in_kg(weight, pounds)

@@ -89,6 +89,9 @@ FORMULAS: Final[Mapping[str, FormulaInfo]] = MappingProxyType(
             "units",
             lambda t, _p: f.marks(t["required"], t["strength"], t["marked-for"]),
         ),
+        "dialed": _formula(
+            "units dialed on a pen", "required strength", "units", lambda t, _p: f.dialed(t["required"], t["strength"])
+        ),
         "dose-by-weight": _formula(
             "dose for a body mass", "per-weight weight", "", lambda t, p: _weighed(t, "per-weight", p)
         ),

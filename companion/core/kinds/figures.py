@@ -5,7 +5,7 @@ opened together, compared with each other, and only then with the program's own 
 two people work apart, neither knowing the other's result).
 """
 
-from companion.core.dose import Quantity, quantity, work_out
+from companion.core.dose import Quantity, Worked, quantity, work_out
 from companion.core.events import Opened
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
 from companion.core.kinds.reading import meanings_of
@@ -48,10 +48,11 @@ class CalculationKind(Plain[CalculationStep]):
         """Compare the only figure with the program's own."""
         figure = _number(turn.step.value, event.first)
         _must_open(turn.state.seals.get(turn.step.id), figure, event.first_salt)
-        fault = _against_own(turn, turn.step, figure)
-        if fault:
-            return turn.leave(turn.step.disagree, Say(fault, "caution"))
-        return turn.finish(Say(f"{shown(figure)}: the working agrees.", "answer"), values={turn.step.id: figure})
+        own = _agreeing(turn, turn.step, figure)
+        if isinstance(own, str):
+            return turn.leave(turn.step.disagree, Say(own, "caution"))
+        agreed = Say(f"{shown(figure)}: the working agrees.", "answer")
+        return turn.finish(agreed, _working(own), values={turn.step.id: figure})
 
 
 class CheckKind(Plain[CheckStep]):
@@ -108,11 +109,11 @@ class CheckKind(Plain[CheckStep]):
         if first.decimal() != second.decimal():
             text = f"The figures differ: performer {shown(first)}, checker {shown(second)}."
             return turn.leave(turn.step.disagree, Say(text, "caution"))
-        fault = _against_own(turn, calculation, first)
-        if fault:
-            return turn.leave(turn.step.disagree, Say(f"You both have {shown(first)}. {fault}", "caution"))
+        own = _agreeing(turn, calculation, first)
+        if isinstance(own, str):
+            return turn.leave(turn.step.disagree, Say(f"You both have {shown(first)}. {own}", "caution"))
         agreed = Say(f"Both figures agree, and so does the working: {shown(first)}.", "answer")
-        return turn.finish(agreed, values={calculation.id: first})
+        return turn.finish(agreed, _working(own), values={calculation.id: first})
 
     def _calculation(self, turn: Turn[CheckStep]) -> CalculationStep:
         step = turn.procedure.step(turn.step.of)
@@ -122,6 +123,11 @@ class CheckKind(Plain[CheckStep]):
 
 def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:
     """The program's own result, rounded as finely as the step's figures go. Raises DoseError."""
+    own = _worked(turn, step)
+    return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
+
+
+def _worked(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Worked:
     settings = {setting.id: setting.value for setting in turn.procedure.settings}
     inputs: dict[str, Quantity | str] = {}
     for term, name in step.inputs.items():
@@ -131,16 +137,21 @@ def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationS
     own = work_out(step.formula, inputs, rounding=_ROUNDING.get(max(0, places), "usual"))
     if own.unit != step.value.unit:
         raise DoseError(f"step {step.id} asks for {step.value.unit}, its formula gives {own.unit}")
-    return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
+    return own
 
 
-def _against_own(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> str:
-    """Empty where `figure` is the program's own; else what is wrong, without saying what the figure should be."""
+def _agreeing(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> Worked | str:
+    """The program's own working where `figure` is its result; else what is wrong, without saying what it should be."""
     try:
-        own = own_figure(turn, step)
+        own = _worked(turn, step)
     except DoseError as fault:
         return f"The working cannot be done: {fault}"
-    return "" if own.decimal() == figure.decimal() else "My own working gives something else."
+    return own if own.agrees(figure.decimal()) else "My own working gives something else."
+
+
+def _working(own: Worked) -> Say:
+    """Said only after the figures were opened and agree."""
+    return Say(" ".join(own.working), "note")
 
 
 def _number(spec: NumberValue, text: str) -> Value:
