@@ -112,6 +112,16 @@ class Settled(Frozen):
     replies: tuple[Phrase, ...] = Field(min_length=1)
 
 
+class Unless(Frozen):
+    """A figure that speaks against a normal answer: while that of step `of` lies `below` or `above`, the answer takes
+    `branch` instead, until the branch has come back."""
+
+    branch: Slug
+    of: Slug
+    below: Number | None = None
+    above: Number | None = None
+
+
 class StepBase(Frozen):
     """What every step has. `say` is the prompt, `short` the prompt when asked again; `ideas` are the ways in which a
     student who talks from memory may say it (`core/talk/ways.py` tells how they are written)."""
@@ -206,6 +216,7 @@ class ObservationStep(StepBase):
     normal: tuple[Phrase, ...] = Field(min_length=1)
     abnormal: tuple[Abnormal, ...] = Field(min_length=1)
     settled: tuple[Settled, ...] = ()
+    unless: tuple[Unless, ...] = ()
 
 
 class SignatureStep(StepBase):

@@ -122,7 +122,7 @@ BY_VALUE = [
     ("strength-differs", "stock-strength", "two hundred units per milliliter"),
     ("strength-differs", "stock-strength", "forty units per milliliter"),
     ("vial-unfit", "expiry", "february twenty thirty"),
-    ("vial-unfit", "opened-on", "third of february twenty thirty"),
+    ("vial-unfit", "opened-on", "fourth of february twenty thirty"),
 ]
 
 
@@ -136,7 +136,8 @@ def test_a_branch_is_taken_by_word_and_comes_to_its_end(branch: str, step: str, 
 
 @pytest.mark.parametrize(("branch", "step", "phrase"), BY_VALUE, ids=lambda part: part)
 def test_a_branch_is_taken_by_a_value(branch: str, step: str, phrase: str) -> None:
-    """ADA: 69 mg/dL is low and 70 is not. USP 797: opened 2030-02-03 is 29 days before 2030-03-04, 2030-02-04 is 28."""
+    """ADA: 69 mg/dL is low and 70 is not. USP 797, discarded 28 days after the first puncture: opened
+    2030-02-04 that day is 2030-03-04, opened a day later it is not."""
     walker = up_to(step)
     read(walker, phrase)
     assert branch_of(walker) == branch
@@ -149,7 +150,7 @@ def test_a_branch_is_taken_by_a_value(branch: str, step: str, phrase: str) -> No
         ("ordered-dose", "fifty units"),
         ("glucose", "seventy milligrams per deciliter"),
         ("expiry", "march twenty thirty"),
-        ("opened-on", "fourth of february twenty thirty"),
+        ("opened-on", "fifth of february twenty thirty"),
     ],
 )
 def test_the_last_value_that_is_still_accepted(step: str, phrase: str) -> None:

@@ -14,6 +14,7 @@ WHOLE = (Path(__file__).parents[1] / "data" / "whole.yaml").read_text(encoding="
 RUB = "    at_least: $rub\n"
 ENDS = "      do: abandon\n      reason: It could not go on.\n"
 ALERT = "      - branch: halt\n        above: 50\n"
+LOOK = "        replies: [lump is there]\n"
 SIDE = "      choices: [left arm, right arm]\n"
 
 ROWS = [
@@ -35,6 +36,15 @@ ROWS = [
     (ALERT, ALERT + "        beside: side\n", "`beside` names `side`, which gives no number"),
     (ALERT, ALERT + "        beside: volume\n", "`beside` names `volume`, in mL, and the value is in units"),
     (ALERT, ALERT + "        beside: dose\n", "`beside` names `dose`, which is given later"),
+    (LOOK, LOOK + "    unless: [{branch: halt, of: dose}]\n", "it never speaks against anything"),
+    (LOOK, LOOK + "    unless: [{branch: halt, of: side, above: 5}]\n", "`of` names `side`, which gives no number"),
+    (LOOK, LOOK + "    unless: [{branch: halt, of: dose, above: 5}]\n", "OK"),
+    (LOOK, LOOK + "    unless: [{branch: stop, of: dose, above: 5}]\n", "the branch `stop` does not exist"),
+    (
+        LOOK,
+        LOOK + "    settled: [{branches: [halt], replies: [it was told]}]\n",
+        "`halt` is not one that this step leads",
+    ),
     ("formula: volume", "formula: magic", "there is no formula `magic`"),
     ("      required: dose\n", "      required: dose\n      drops: dose\n", "`drops` is no term of the formula"),
     ("      required: dose\n", "      required: side\n", "`side`, which gives no number"),

@@ -126,7 +126,7 @@ def test_what_a_record_would_not_forgive_is_critical() -> None:
         ("hold-time", "10 s", "Frid 2016: count to ten after full travel"),
         ("needle-length", "4", "Frid 2016: 4 mm at a right angle in all adults"),
         ("prime-units", "2", "makers' leaflets, as public teaching pages quote them"),
-        ("oldest-opening", "-28", "makers' leaflets: 28 days for most insulins; USP 797"),
+        ("oldest-opening", "-27", "makers' leaflets: discarded after 28 days for most insulins; USP 797"),
         ("identifiers", "2", "NPSG.01.01.01"),
         ("low-glucose-limit", "70", "ADA"),
         ("carbohydrate", "15", "ADA"),
@@ -154,9 +154,9 @@ def test_a_large_dose_is_asked_about(dose: str, branch: str | None) -> None:
     assert walk(PEN, GIVEN, to="ordered-dose").read(dose).branch == branch
 
 
-@pytest.mark.parametrize(("day", "branch"), [("fourth of february", None), ("third of february", "pen-unfit")])
+@pytest.mark.parametrize(("day", "branch"), [("fifth of february", None), ("fourth of february", "pen-unfit")])
 def test_a_pen_is_used_for_28_days(day: str, branch: str | None) -> None:
-    """4 February to 4 March 2030 are 28 days, counted by hand."""
+    """4 February to 4 March 2030 are 28 days, counted by hand: on that day it is discarded."""
     assert walk(PEN, GIVEN, to="opened-on").read(f"{day} twenty thirty").branch == branch
 
 

@@ -233,3 +233,13 @@ def test_the_patient_is_never_left_alone() -> None:
     assert set(away.at) >= {step.id for step in LOW.steps}
     going = walk(LOW, GIVEN, to="wait-treat").say("called away")
     assert "not left alone" in " ".join(going.walker.texts())
+
+
+@pytest.mark.parametrize(("figure", "branch"), [("fifty four", None), ("fifty three", "level-two")])
+def test_the_figure_speaks_against_a_level_that_is_not_its_own(figure: str, branch: str | None) -> None:
+    """ADA: 54 mg/dL is level 1, 53 is level 2, whatever somebody says of it."""
+    going = walk(LOW, GIVEN | {"glucose": f"{figure} milligrams per deciliter"}, to="level").say("milder than that")
+    assert going.branch == branch
+    if branch is not None:
+        assert "53 mg/dL speaks against that." in going.walker.texts()
+        assert going.out_of(branch).say("doctor is informed").step == "suits"

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 
 from companion.core.durations import said
-from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
-from companion.core.procedure import ObservationStep
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
+from companion.core.procedure import ObservationStep, Unless
+from companion.core.values import Value
 
 
 class ObservationKind(Plain[ObservationStep]):
@@ -19,13 +20,17 @@ class ObservationKind(Plain[ObservationStep]):
         return seen
 
     def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
-        first = meaning.arg.split()
-        if first and not set(first) & set(turn.state.frames[-1].back_from):
+        first, back_from = meaning.arg.split(), turn.state.frames[-1].back_from
+        if first and not set(first) & set(back_from):
             titles = ", or ".join(turn.procedure.branch(name).title for name in first)
             return turn.stay(Say(f"Not yet. That holds only after: {titles}.", "refusal"))
         due = self.timers(turn).get(f"{turn.step.id}/look", 0)
         if turn.at_ms < due:
             return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
+        for unless in turn.step.unless:
+            value = turn.state.values.get(unless.of)
+            if value is not None and speaks_against(unless, value) and unless.branch not in back_from:
+                return turn.leave(unless.branch, Say(f"{shown(value)} speaks against that.", "caution"))
         return turn.finish()
 
     def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:
@@ -36,3 +41,9 @@ class ObservationKind(Plain[ObservationStep]):
     def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
         text = turn.filled(turn.step.short or turn.step.title)
         return turn.go("ready", Say(f"The time for looking is up. {text}"))
+
+
+def speaks_against(unless: Unless, value: Value) -> bool:
+    """Whether a figure contradicts a normal answer."""
+    amount = value.decimal()
+    return (unless.below is not None and amount < unless.below) or (unless.above is not None and amount > unless.above)

@@ -6,7 +6,15 @@ from companion.core.dose import FORMULAS, TermInfo, parse_quantity
 from companion.core.dose.units import Unit, parse_unit
 from companion.core.lint.references import first_entry
 from companion.core.lint.sites import Fault, Site, in_words, sites
-from companion.core.procedure import Alert, CalculationStep, IdentificationStep, Procedure, ReadingStep
+from companion.core.procedure import (
+    Alert,
+    CalculationStep,
+    IdentificationStep,
+    ObservationStep,
+    Procedure,
+    ReadingStep,
+    Unless,
+)
 from companion.core.values import ChoiceValue, DateValue, NumberValue
 from companion.errors import DoseError
 
@@ -25,6 +33,9 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
                 yield from _alert(procedure, site, site.step, alert, ("alerts", index))
         elif isinstance(site.step, CalculationStep):
             yield from _calculation(procedure, site, site.step)
+        elif isinstance(site.step, ObservationStep):
+            for index, unless in enumerate(site.step.unless):
+                yield from _unless(procedure, site, unless, ("unless", index))
 
 
 def _identification(site: Site, step: IdentificationStep) -> Iterator[Fault]:
@@ -72,6 +83,17 @@ def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, wh
         if never:
             message = f"`{key}: {limit}` never goes off in the range {least} to {most}; accepted: a limit inside it"
             yield site.fault(message, *where, key)
+
+
+def _unless(procedure: Procedure, site: Site, unless: Unless, where: Where) -> Iterator[Fault]:
+    """The figure is a number given by then, and has a limit."""
+    if unless.below is None and unless.above is None:
+        yield site.fault("it never speaks against anything; accepted: `below`, `above` or both", *where)
+    other = next((each for each in sites(procedure) if each.step.id == unless.of), None)
+    spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
+    if other is None or not isinstance(spec, NumberValue) or not _earlier(procedure, other, site):
+        message = f"`of` names `{unless.of}`, which gives no number before this step; accepted: an earlier number"
+        yield site.fault(message, *where, "of")
 
 
 def _beside(

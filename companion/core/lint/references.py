@@ -64,6 +64,8 @@ def taken_from(site: Site) -> Iterator[tuple[str, tuple[str | int, ...]]]:
     elif isinstance(step, ObservationStep):
         for index, abnormal in enumerate(step.abnormal):
             yield abnormal.branch, ("abnormal", index, "branch")
+        for index, unless in enumerate(step.unless):
+            yield unless.branch, ("unless", index, "branch")
     elif isinstance(step, WaitStep) and step.late is not None:
         yield step.late, ("late",)
 
