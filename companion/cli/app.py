@@ -5,7 +5,10 @@ from importlib import import_module
 
 import typer
 
-COMMANDS = ("guide", "demo", "resume", "replay", "ready", "check", "dose", "hear", "export", "rehearse", "progress")
+COMMANDS = (
+    *("guide", "demo", "resume", "replay", "ready", "check", "dose", "usable"),
+    *("hear", "export", "rehearse", "progress"),
+)
 """Each is the function of that name in the module of that name."""
 
 GROUPS = {
