@@ -207,12 +207,18 @@ def test_a_working_is_plain_sentences() -> None:
 @pytest.mark.parametrize("name", FORMULAS)
 def test_every_formula_works_on_its_own_examples(name: str) -> None:
     info = FORMULAS[name]
-    compatible = {"required": "25 mg", "strength": "50 mg/mL", "per-time": "50 mg/h"} if name != "marks" else {}
+    in_mg = {"required": "25 mg", "strength": "50 mg/mL", "per-time": "50 mg/h"}
+    compatible = {} if name in ("marks", "dialed") else in_mg
     worked = work_out(name, {term: compatible.get(term, about.example) for term, about in info.terms.items()})
     assert worked.rounded > 0
     assert worked.working
     if info.unit:
         assert worked.unit == info.unit
+
+
+def test_a_pen_counts_units_only() -> None:
+    with pytest.raises(DoseError, match="a pen counts units, and the strength is 50 mg per mL"):
+        work_out("dialed", {"required": "25 mg", "strength": "50 mg/mL"})
 
 
 @pytest.mark.parametrize(("name", "accepted"), [("bankers", "usual, whole"), ("", "usual, whole")])
