@@ -1,11 +1,16 @@
 """The ideas of a procedure: for each step the ways in which it may be said."""
 
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
 from companion.core.procedure import Procedure, Step
 from companion.core.talk.ways import Alternative, Way, misfit, parse_way
+from companion.core.talk.words import words
+
+_SHARED = 8
+"""A word in more than one step of so many is no sign of any."""
 
 
 @dataclass(frozen=True)
@@ -15,6 +20,8 @@ class Ideas:
     ways: Mapping[str, tuple[Way, ...]]
     places: Mapping[str, int]
     """Place of each step in the guided order."""
+    rare: Mapping[str, Mapping[str, float]]
+    """For each step the stems that few steps share (in its ideas, prompt and replies), and how telling each is."""
 
 
 @dataclass(frozen=True)
@@ -29,10 +36,32 @@ def ideas_of(procedure: Procedure, only: Collection[str] = ()) -> Ideas:
     """The ideas of the main steps, or of those of `only`. Raises ValueError for a way that is not well written."""
     steps = {step.id: step for step in procedure.steps}
     ways = {name: tuple(_ways(step, steps, ())) for name, step in steps.items()}
-    return Ideas(
-        {name: found for name, found in ways.items() if found and (not only or name in only)},
-        {step.id: place for place, step in enumerate(procedure.steps)},
-    )
+    kept = {name: found for name, found in ways.items() if found and (not only or name in only)}
+    return Ideas(kept, {step.id: place for place, step in enumerate(procedure.steps)}, _rare(procedure, kept))
+
+
+def _rare(procedure: Procedure, ways: Mapping[str, tuple[Way, ...]]) -> Mapping[str, Mapping[str, float]]:
+    vocabulary = {
+        step.id: {key for way in ways.get(step.id, ()) for group in way.groups for each in group for key in each}
+        | {word.stem for text in _texts(step) for word in words(text)}
+        for step in procedure.steps
+    }
+    count = Counter(key for keys in vocabulary.values() for key in keys if key.isalpha() and len(key) > 2)
+    most = max(2, len(procedure.steps) // _SHARED)
+    return {
+        name: {key: 1 / count[key] for key in keys if 0 < count[key] <= most}
+        for name, keys in vocabulary.items()
+        if name in ways
+    }
+
+
+def _texts(step: Step) -> Iterator[str]:
+    yield from (step.title, step.say)
+    yield from getattr(step, "replies", ())
+    yield from getattr(step, "normal", ())
+    for item in getattr(step, "items", ()):
+        yield item.say
+        yield from item.agrees
 
 
 def _ways(step: Step, steps: Mapping[str, Step], via: tuple[str, ...]) -> Iterator[Way]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from companion.core.talk.mentions import Mention
 
 _KEPT = 40
-_BACK, _SKIP, _LONGEST = 1.0, 0.12, 12
+_BACK, _SKIP, _LONGEST = 0.9, 0.12, 10
 """Cost of going back, and of each step passed over in going forward, up to so many."""
 _AGAIN, _STILL = 1.3, 0.1
 """Cost of a step said once more, at some other time and just after it was said."""
@@ -18,6 +18,9 @@ _AGAIN, _STILL = 1.3, 0.1
 
 _DROPPED, _EACH = 0.55, 0.9
 """Cost of taking a mention for none of its steps, and what each group of a sure one adds."""
+
+_FAINT = 0.2
+"""The same for a mention that no way of any step is said in."""
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,7 @@ def assign(mentions: Sequence[Mention], places: Mapping[str, int]) -> list[Said]
     readings = [_Reading(0.0, -1, frozenset(), ())]
     for mention in mentions:
         grown = [_go(reading, step, places[step]) for reading in readings for step in mention.steps]
-        grown += [_pass(reading, mention.weight) for reading in readings]
+        grown += [_pass(reading, mention) for reading in readings]
         best: dict[tuple[int, frozenset[str]], _Reading] = {}
         for reading in sorted(grown, key=lambda reading: reading.cost):
             best.setdefault((reading.last, reading.used), reading)
@@ -49,8 +52,8 @@ def assign(mentions: Sequence[Mention], places: Mapping[str, int]) -> list[Said]
     return [Said(step, mention) for step, mention in zip(readings[0].steps, mentions, strict=True) if step is not None]
 
 
-def _pass(reading: _Reading, weight: int) -> _Reading:
-    cost = _DROPPED + _EACH * weight
+def _pass(reading: _Reading, mention: Mention) -> _Reading:
+    cost = _FAINT if mention.faint else _DROPPED + _EACH * mention.weight
     return _Reading(reading.cost + cost, reading.last, reading.used, (*reading.steps, None))
 
 

@@ -1,7 +1,7 @@
 """What an utterance mentions: places in its words where the ideas of one or more steps stand."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas
@@ -9,6 +9,9 @@ from companion.core.talk.clauses import corrections, sentences, voids
 from companion.core.talk.rules import NEGATION
 from companion.core.talk.ways import Match, Told, find
 from companion.core.talk.words import Word, words
+
+_LISTED = 4
+"""Words after the last one known of a list that are still things named in it."""
 
 _AFTERWARDS = frozenset({"after", "having", "once"})
 """Begin a clause that tells what was done before the rest of the sentence."""
@@ -30,6 +33,8 @@ class Mention:
     """When they began, reckoned from their place in the text."""
     place: int
     """Place of the first word in the utterance."""
+    faint: bool = False
+    """No way is said in it; it may say the very step that is due."""
 
 
 def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None) -> list[Mention]:
@@ -45,7 +50,25 @@ def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None
                 steps[step] = max(steps.get(step, 0), way.weight)
     kept = _taken_back(said, _widest(found), found)
     ordered = sorted(kept, key=lambda match: _told(said, match))
-    return [_mention(found[match], heard, said, match) for match in ordered]
+    surely = [_mention(found[match], heard, said, match) for match in ordered]
+    if any(mention.weight for mention in surely):
+        return surely
+    return [*surely, *_faint(ideas, heard, said, why)]
+
+
+def _faint(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
+    """Where no way is said: the steps that the rare words of the utterance are of. They count only where due."""
+    counting = {word.stem: place for place, word in enumerate(said)}
+    scores = {step: sum(weight for key, weight in rare.items() if key in counting) for step, rare in ideas.rare.items()}
+    steps = {step: 0 for step, score in scores.items() if score >= _TELLING}
+    if not steps or any(why) or any(word.asks for word in said):
+        return []
+    match = Match(frozenset(counting.values()))
+    return [replace(_mention(steps, heard, said, match), faint=True)]
+
+
+_TELLING = 0.5
+"""How much rare words must say: one that two steps share, or more."""
 
 
 def unheeded(
@@ -67,10 +90,12 @@ def unheeded(
 
 def _widest(found: Mapping[Match, Mapping[str, int]]) -> list[Match]:
     """Without matches whose words are all part of a larger one: the more that is said, the surer what is meant."""
+    lists = [range(match.first - 2, match.last + _LISTED) for match in found if match.list]
     return [
         match
         for match in found
-        if not any(
+        if (match.list or not any(match.first in each and match.last in each for each in lists))
+        and not any(
             match.all < other.all or (match.all == other.all and len(match.beside) > len(other.beside))
             for other in found
             if other != match

@@ -90,7 +90,8 @@ RULES = (
         remember to|remind me|remind myself|do not (?:let me )?forget
         (?:plan|planning|intend|intending|meaning|meant|hope|hoping|about) to
         (?:will|would) (?:need|want|have) to
-        am supposed to
+        am supposed to|supposed to|(?:was|were) going to|thought of|when i will have|not until
+        at the end of (?:my|the)|only after|when (?:it|that) is (?:finished|done|over)
         i (?:might|may need to|could)"""),
     ),
     Rule(
@@ -127,9 +128,10 @@ RULES = (
         people (?:often|always|say|forget|tend|usually)|i had a (?:guy|lady|patient|man|woman)
         (?:you are|we are|one is|i am|i was|we were) (?:supposed|meant) to
         (?:last|the other) (?:week|year|month|day|shift)|last time (?:i|we|he|she|they|it)
-        back in|used to|one time i
-        i (?:once )?(?:saw|heard|remember)
+        used to|one time i
+        i once (?:saw|heard)|i remember (?:one|when|seeing)
         (?:he|she|they) (?:always|forgot|told me|said to me)
+        (?:ask|asked) my (?:mentor|tutor|teacher|colleague) whether
         in (?:class|the lecture|school|theory)"""),
     ),
     Rule(
@@ -137,6 +139,7 @@ RULES = (
         "subject",
         _any(r"""
         before|prior to|ahead of
+        (?:when|once|after)(?= (?:\w+ ){1,9}i (?:would|will|can))
         (?:until|till) (?:i|we)
         unless|by the time"""),
     ),

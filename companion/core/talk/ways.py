@@ -9,6 +9,7 @@ A way is a line of words, all of which must be said close together, in any order
     sanit*                 any word that begins so
     hands!                 this very form
     # unit                 any number, and `unit`
+    +tray meter strip      a list: what else stands among its words is part of it
     ?makes_sense           counts only where the step is due by what was said before and after
     =hands-first           every way of that step: the two are told apart by their place in the order
 """
@@ -24,6 +25,7 @@ from companion.core.talk.words import STRONG, Word, stem
 _NEARBY = 6
 """Words before and after a match in which those of `without` may not stand."""
 
+_CLOSE = 5
 _REACH = 9
 """Words between the first and the last of a way of two; four more for each further one."""
 
@@ -56,6 +58,8 @@ class Way:
     without: frozenset[Alternative] = frozenset()
     weak: bool = False
     """It counts only where its step is due."""
+    list: bool = False
+    """Other ideas among its words are things named in it."""
 
     @cached_property
     def negates(self) -> bool:
@@ -69,7 +73,7 @@ class Way:
 
     @property
     def reach(self) -> int:
-        return _REACH + 4 * max(0, len(self.groups) - 2)
+        return (_CLOSE if self.negates else _REACH) + 4 * max(0, len(self.groups) - 2)
 
 
 @dataclass(frozen=True)
@@ -80,6 +84,7 @@ class Match:
     """Of the words that count."""
     beside: frozenset[int] = frozenset()
     """Of the words that had to stand close by."""
+    list: bool = False
 
     @property
     def all(self) -> frozenset[int]:
@@ -98,7 +103,7 @@ def misfit(written: str) -> str:
     """What is wrong with a way as written, in plain words; empty when nothing is."""
     if written.startswith("="):
         return "" if re.fullmatch(r"=[a-z][a-z0-9]*(-[a-z0-9]+)*", written) else "`=` is followed by the id of a step"
-    pieces = written.removeprefix("?").split()
+    pieces = written.lstrip("?+").split()
     if all(piece[0] in "-@" for piece in pieces):
         return "it names no word that must be said"
     for piece in pieces:
@@ -119,13 +124,13 @@ def parse_way(written: str) -> Way:
     groups: list[frozenset[Alternative]] = []
     beside: list[frozenset[Alternative]] = []
     without: set[Alternative] = set()
-    for piece in written.removeprefix("?").split():
+    for piece in written.lstrip("?+").split():
         alternatives = frozenset(_alternatives(piece.lstrip("-@")))
         if piece.startswith("-"):
             without |= alternatives
         else:
             (beside if piece.startswith("@") else groups).append(alternatives)
-    return Way(written, tuple(groups), tuple(beside), frozenset(without), written.startswith("?"))
+    return Way(written, tuple(groups), tuple(beside), frozenset(without), written[0] == "?", written[0] == "+")
 
 
 def _alternatives(piece: str) -> Iterator[Alternative]:
@@ -269,7 +274,7 @@ def _grown(way: Way, told: Told, others: list[list[Spot]], start: Spot) -> Match
         if not close:
             return None
         near.update(min(close, key=lambda spot: abs(spot[0] - start[0]))[1])
-    return Match(frozenset(chosen), frozenset(near))
+    return Match(frozenset(chosen), frozenset(near), way.list)
 
 
 def _apart(said: Sequence[Word], one: int, other: int) -> int:

@@ -1,0 +1,192 @@
+"""How well steps are detected in free talk, beside two baselines, with 95 % intervals.
+
+    python -m tests.bench.rehearsal [FOLDER] [--speech N]
+
+FOLDER is `development` (the default) or `held-out` under tests/data/rehearsals. `--speech N` also has N transcripts of
+each procedure said by flite, clean and in noise at 10 dB, and written down by the real dictation.
+"""
+
+import argparse
+import random
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+
+from companion.core.findings import Heard
+from companion.core.ideas import Ideas, ideas_of
+from companion.core.judging.judge import first_of
+from companion.core.order import violations
+from companion.core.procedure import Procedure
+from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.sounds import meant
+from tests.bench.rehearsal_baselines import keywords, nearest
+from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
+
+PLANTED = 200
+Found = Sequence[tuple[str, int]]
+"""Steps with the number of the utterance that said them first."""
+
+
+def interval(hits: int, of: int) -> str:
+    """Share and its 95 % interval (Wilson 1927)."""
+    if of == 0:
+        return "   -"
+    z, p = 1.96, hits / of
+    middle, spread = (p + z * z / (2 * of)) / (1 + z * z / of), z * ((p * (1 - p) + z * z / (4 * of)) / of) ** 0.5
+    spread /= 1 + z * z / of
+    return f"{p:.3f} ({max(0.0, middle - spread):.3f} to {min(1.0, middle + spread):.3f}) of {of}"
+
+
+@dataclass
+class Tally:
+    """Counted by the step in its very utterance (`placed`), and by the step anywhere in the talk (`found`)."""
+
+    placed: int = 0
+    found: int = 0
+    given: int = 0
+    true: int = 0
+    order_right: int = 0
+    talks: int = 0
+    critical: int = 0
+    critical_missed: int = 0
+    by: dict[str, list[int]] = field(default_factory=lambda: defaultdict(lambda: [0, 0, 0]))
+
+    def add(self, transcript: Transcript, found: Found) -> None:
+        plan = procedure(transcript.procedure)
+        truth: dict[str, set[int]] = defaultdict(set)
+        for n, spoken in enumerate(transcript.said):
+            for step in spoken.steps:
+                truth[step].add(n)
+        first: dict[str, int] = {}
+        for step, n in found:
+            first.setdefault(step, n)
+        placed = sum(n in truth.get(step, ()) for step, n in first.items())
+        self.placed += placed
+        self.found += sum(step in truth for step in first)
+        self.given += len(first)
+        self.true += len(truth)
+        for key in (transcript.procedure, transcript.kind):
+            for place, number in enumerate((placed, len(first), len(truth))):
+                self.by[key][place] += number
+        self.talks += 1
+        self.order_right += late(plan, list(first)) == late(plan, transcript.truth())
+        critical = {step.id for step in plan.steps if step.critical} & set(truth)
+        self.critical += len(critical)
+        self.critical_missed += len(critical - set(first))
+
+
+def late(plan: Procedure, sequence: Sequence[str]) -> set[tuple[str, str]]:
+    """What came before something it must follow; what was never said is an omission, not a matter of order."""
+    return {(broken.step, broken.needed) for broken in violations(plan, sequence) if broken.late}
+
+
+@cache
+def ideas(name: str) -> Ideas:
+    return ideas_of(procedure(name))
+
+
+def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False) -> Found:
+    of = ideas(plan.id)
+    found = [m for each in heard for m in mentions(of, each, meant(each.text, of) if spoken else None)]
+    return [(each.step, each.mention.heard.n) for each in first_of(found, of).said]
+
+
+def planted(all_of_them: Iterable[Transcript]) -> tuple[int, int]:
+    """Critical steps taken out of talks that have them, `PLANTED` at random: how many there were, and were found."""
+    cases: list[tuple[Transcript, list[list[Mention]], str, list[int]]] = []
+    for transcript in all_of_them:
+        by_utterance = [mentions(ideas(transcript.procedure), each) for each in transcript.heard()]
+        for step in procedure(transcript.procedure).steps:
+            where = [n for n, spoken in enumerate(transcript.said) if step.id in spoken.steps]
+            if step.critical and where and all(transcript.said[n].steps == (step.id,) for n in where):
+                cases.append((transcript, by_utterance, step.id, where))
+    random.Random(6).shuffle(cases)
+    found = 0
+    for transcript, by_utterance, gone, where in cases[:PLANTED]:
+        rest = [m for n, each in enumerate(by_utterance) if n not in where for m in each]
+        found += gone not in first_of(rest, ideas(transcript.procedure)).steps
+    return min(PLANTED, len(cases)), found
+
+
+def show(name: str, tally: Tally) -> None:
+    print(f"\n{name}: {tally.talks} talks")
+    print(f"  recall, in its utterance     {interval(tally.placed, tally.true)}")
+    print(f"  precision, in its utterance  {interval(tally.placed, tally.given)}")
+    print(f"  recall, anywhere             {interval(tally.found, tally.true)}")
+    print(f"  precision, anywhere          {interval(tally.found, tally.given)}")
+    print(f"  order broken, exact          {interval(tally.order_right, tally.talks)}")
+    print(f"  false critical misses        {interval(tally.critical_missed, tally.critical)}")
+    for key, (placed, given, true) in sorted(tally.by.items()):
+        print(f"    {key:22s} recall {interval(placed, true)}  precision {interval(placed, given)}")
+
+
+def from_text(all_of_them: Sequence[Transcript]) -> None:
+    programs: dict[str, Callable[[Procedure, Sequence[Heard]], Found]] = {
+        "ideas": ours,
+        "baseline: keyword search": keywords,
+        "baseline: nearest sentence (rapidfuzz)": nearest,
+    }
+    for name, program in programs.items():
+        tally = Tally()
+        for transcript in all_of_them:
+            tally.add(transcript, program(procedure(transcript.procedure), transcript.heard()))
+        show(f"{name}, from text", tally)
+    number, found = planted(all_of_them)
+    print(f"\nplanted critical omissions found  {interval(found, number)}")
+
+
+def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
+    from companion.hearing.engines import open_engine
+    from tests.bench.hearing_voices import VOICES, say
+
+    scorer = open_engine("scorer", None, "en")
+    noise = np.random.default_rng(10)
+    chosen: dict[str, list[Transcript]] = defaultdict(list)
+    shuffled = list(all_of_them)
+    random.Random(3).shuffle(shuffled)
+    for transcript in shuffled:
+        if len(chosen[transcript.procedure]) < each:
+            chosen[transcript.procedure].append(transcript)
+    programs = {
+        "ideas": lambda p, h: ours(p, h, True),
+        "baseline: keyword search": keywords,
+        "baseline: nearest": nearest,
+    }
+    for name in ("clean", "noise 10 dB"):
+        tallies = {program: Tally() for program in programs}
+        for transcript in (t for group in chosen.values() for t in group):
+            heard = []
+            for n, spoken in enumerate(transcript.said):
+                sound = say(spoken.text, VOICES[(len(transcript.name) + n) % len(VOICES)])
+                if name != "clean":
+                    level = np.sqrt(np.mean(sound.astype(np.float64) ** 2)) * 10 ** (-10 / 20)
+                    mixed = sound + noise.normal(0, level, sound.size)
+                    sound = np.clip(mixed, -32768, 32767).astype(np.int16)
+                text = scorer.dictate(sound).text  # type: ignore[attr-defined]
+                heard.append(Heard(text=text, at_ms=n * 3000, until_ms=n * 3000 + 2500, n=n))
+            for program, run in programs.items():
+                tallies[program].add(transcript, run(procedure(transcript.procedure), heard))
+        for program, tally in tallies.items():
+            show(f"{program}, flite speech through the dictation, {name}", tally)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("folder", nargs="?", default="development")
+    parser.add_argument("--speech", type=int, default=0, metavar="N")
+    given = parser.parse_args()
+    folder = FOLDER / given.folder if (FOLDER / given.folder).is_dir() else Path(given.folder)
+    all_of_them = list(transcripts(folder))
+    if not all_of_them:
+        raise SystemExit(f"{folder}: no transcripts are here")
+    from_text(all_of_them)
+    if given.speech:
+        from_speech(all_of_them, given.speech)
+
+
+if __name__ == "__main__":
+    main()
