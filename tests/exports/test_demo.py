@@ -5,6 +5,7 @@ import importlib.util
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from decimal import ROUND_HALF_EVEN, Decimal
@@ -85,3 +86,34 @@ def test_the_page(demo: tuple[Path, Path], tmp_path: Path) -> None:
     page = Path(f"{demo[1]}.summary.html").read_text(encoding="utf-8")
     assert "intact and closed" in page and "18 units, subcutaneous, left abdomen" in page
     assert sheets(page.encode("utf-8"), tmp_path) == 1
+
+
+def test_after_purging_nothing_that_was_said_is_found_in_the_folder(demo: tuple[Path, Path], tmp_path: Path) -> None:
+    """In a copy, as a user would leave it. Every reply, prompt, figure, key and title of the session is
+    looked for by grep, in the record, in every export beside it and in the tables of the folder."""
+    home, record = tmp_path / "home", demo[1].name
+    shutil.copytree(demo[0], home)
+    path = home / "records" / record
+    companion(home, "export", str(path.parent), "--to", "csv", "--to", "parquet")
+    entries = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    bodies = [entry["body"] for entry in entries if entry["kind"] == "event"]
+    said = {say["text"] for body in bodies for say in body["says"]}
+    said |= {body["event"][name] for body in bodies for name in ("phrase", "first", "seal") if name in body["event"]}
+    said |= {line.strip() for line in entries[0]["body"]["procedure_text"].splitlines() if len(line.strip()) > 12}
+    said |= {entries[0]["body"]["procedure_sha256"], entries[0]["body"]["salt"], "0.81", "pocketsphinx", "fLaC"}
+    assert len(said) > 300
+    receipt = entries[-1]["body"]["receipt"]
+
+    patterns = tmp_path / "patterns"
+    patterns.write_text("\n".join(sorted(said)) + "\n", encoding="utf-8")
+    search = ["grep", "-rohF", "-f", str(patterns), str(path.parent)]
+    before = subprocess.run(search, capture_output=True, text=True, check=True).stdout
+    assert len(set(before.splitlines())) > 100
+
+    shown = companion(home, "record", "purge", str(path), "--yes")
+    assert ": purged, chain intact, " in shown
+    assert list(path.parent.iterdir()) == [path]
+    found = subprocess.run(search, capture_output=True, text=True, check=False)
+    assert (found.returncode, found.stdout) == (1, "")
+    verified = companion(home, "record", "verify", str(path.parent), "--receipt", receipt)
+    assert "purged, chain intact" in verified and "the receipt matches" in verified

@@ -1,14 +1,20 @@
 """Sound is kept only after every voice agreed, of replies alone, and each clip is bound to the record. What people say
 is invented; agreement of everybody before recording is common practice."""
 
+import json
 import os
 import stat
+from decimal import Decimal
+from importlib.util import find_spec
 from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
+from companion.exports.formats import FORMATS
+from companion.exports.source import load_source
+from companion.exports.xapi import statements
 from companion.record.clips import AGREEMENT, agreed_tags, clips_of, read_clip, sound_folder
 from companion.record.keys import own_key
 from companion.record.purge import purge
@@ -16,7 +22,9 @@ from companion.record.reader import read_record
 from companion.record.verify import Finding, verify
 from companion.review.timeline import timeline
 from companion.session.agreement import AGREE, COUNTS, REFUSALS, WRONG_TAG, Given
+from tests.exports.code_lists import strangers
 from tests.hearing.synthetic_speech import flite
+from tests.realparts import need
 from tests.record.test_purge import found_in
 from tests.session.soundkeeping import ALONE, SHORT, Room
 
@@ -98,6 +106,35 @@ def test_verify_finds_what_is_missing_changed_or_added(kept: Path, tmp_path: Pat
     second.unlink()
     second.write_bytes(data)
     assert checked(path).state == "intact"
+
+
+def test_exports_are_the_same_with_and_without_sound(kept: Path, tmp_path: Path) -> None:
+    """Validated by webvtt-py, ralph-malph's models and fhir.resources; a session without sound is the measure."""
+    for name in ("webvtt", "ralph", "fhir"):
+        need(find_spec(name) is not None, f"{name} is missing: pip install 'procedure-companion[dev]'")
+    import webvtt
+    from fhir.resources.bundle import Bundle
+    from fhir.resources.R4B.bundle import Bundle as Older
+    from ralph.models.xapi.base.statements import BaseXapiStatement
+
+    room = Room(tmp_path)
+    replies = {**SHORT, "First the name.": ["good morning everybody", "name matches"]}
+    silent = load_source(room.end(room.begin(None, replies)))
+    sounding = load_source(kept)
+    captions = [
+        [cue.text for cue in webvtt.from_string(FORMATS["captions"].make([source]).decode()).captions]
+        for source in (sounding, silent)
+    ]
+    assert captions[0] == captions[1]
+    verbs = [[one["verb"]["id"] for one in statements(source)] for source in (sounding, silent)]
+    assert verbs[0] == verbs[1]
+    for one in statements(sounding):
+        BaseXapiStatement.model_validate(one)
+    for name, model in (("fhir-r4b", Older), ("fhir-r5", Bundle)):
+        text = FORMATS[name].make([sounding]).decode()
+        model.model_validate_json(text)
+        made = json.loads(text, parse_int=Decimal, parse_float=Decimal)
+        assert list(strangers(made, name[5:].upper())) == []
 
 
 def test_purging_destroys_the_sound(kept: Path, tmp_path: Path) -> None:
