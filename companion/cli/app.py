@@ -7,7 +7,7 @@ import typer
 
 COMMANDS = (
     *("guide", "demo", "resume", "replay", "ready", "check", "dose", "usable"),
-    *("hear", "export", "rehearse", "progress"),
+    *("hear", "export", "rehearse", "progress", "review"),
 )
 """Each is the function of that name in the module of that name."""
 

@@ -4,13 +4,15 @@ What is read here is not verified: hashing every line of two thousand records ta
 them. A session is verified when it is opened, and marks are verified here, since they are few.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from companion import places
 from companion.errors import CompanionError, RecordError
 from companion.loading.loader import load_text
 from companion.record.chain import LONGEST_LINE
+from companion.record.keys import known_keys
 from companion.record.reader import read_record
 from companion.review.cohort.base import PER_FILE, PER_MARKS, Base
 from companion.review.marks_file import marks_beside, read_marks
@@ -76,6 +78,12 @@ INSERT INTO findings SELECT file, f.kind, left(f.step, {_SHORT}), left(f.title, 
 FROM (SELECT file, unnest(body.findings) AS f FROM raw AS one
   WHERE kind = 'judged' AND n = (SELECT max(n) FROM raw WHERE kind = 'judged' AND file = one.file));
 """
+
+
+_Marking = tuple[str, str, bool, int | None, float | None, str]
+"""Marker, when, whether the key is known, rating, score, fault."""
+
+_MarksRow = tuple[str, str, str, bool, int | None, float | None, str]
 
 
 @dataclass(frozen=True)
@@ -168,8 +176,7 @@ def _read(base: Base, names: Sequence[str], there: Mapping[str, tuple[str, int]]
     with base.whole():
         base.run("DELETE FROM raw WHERE list_contains(?, file) OR kind = 'purged'", [lost])
         base.run(_FILL)
-        rows = [(name, there[name][0], faults.get(name, "")) for name in names]
-        base.many("INSERT INTO files VALUES (?, ?, ?)", rows)
+        base.fill("files", [(name, there[name][0], faults.get(name, "")) for name in names])
 
 
 def _odd(name: str) -> bool:
@@ -185,8 +192,7 @@ def _fold_untold(base: Base) -> None:
         except CompanionError as fault:
             base.run("UPDATE files SET fault = ? WHERE file = ?", [str(fault)[:_SHORT], name])
             continue
-        rows = [(name, each.step, each.note, each.at_ms, each.took_ms) for each in told.confirmed]
-        base.many("INSERT INTO done VALUES (?, ?, ?, ?, ?)", rows)
+        base.fill("done", [(name, each.step, each.note, each.at_ms, each.took_ms) for each in told.confirmed])
         base.run("UPDATE sessions SET told = true WHERE file = ?", [name])
 
 
@@ -205,9 +211,8 @@ def _learn_procedures(base: Base) -> None:
         base.run("INSERT INTO procedures VALUES (?, ?, ?)", [sha256, found.id, found.title])
         lists = [("", found.steps), *((branch.id, branch.steps) for branch in found.branches)]
         every = [(step, branch) for branch, steps in lists for step in steps]
-        base.many(
-            "INSERT INTO steps VALUES (?, ?, ?, ?, ?, ?)",
-            [(sha256, step.id, n, step.title, step.critical, branch) for n, (step, branch) in enumerate(every)],
+        base.fill(
+            "steps", [(sha256, step.id, n, step.title, step.critical, branch) for n, (step, branch) in enumerate(every)]
         )
 
 
@@ -217,37 +222,36 @@ def _marks(base: Base, sides: dict[str, str], changed: set[str]) -> None:
     records = {name.rpartition(".marks-")[0] for name in sides if sides[name] != known.get(name)}
     records |= {name.rpartition(".marks-")[0] for name in known if name not in sides}
     records |= {name for name in changed if any(side.startswith(f"{name}.marks-") for side in (*sides, *known))}
-    for name in records:
-        for table in PER_MARKS:
-            base.run(f"DELETE FROM {table} WHERE file = ?", [name])
-        base.run("DELETE FROM sides WHERE starts_with(side, ?)", [f"{name}.marks-"])
-        if base.rows("SELECT 1 FROM sessions WHERE file = ?", [name]):
-            marks_of(base, name)
-        base.many(
-            "INSERT INTO sides VALUES (?, ?)",
-            [(side, stamp) for side, stamp in sides.items() if side.startswith(f"{name}.marks-")],
-        )
-
-
-def marks_of(base: Base, name: str) -> None:
-    """Read the marks beside one record, verifying both."""
-    from companion import places
-    from companion.record.keys import known_keys
-
+    if not records:
+        return
     keys = known_keys(places.keys())
+    there = {name for (name,) in base.rows("SELECT file FROM sessions")}
+    marks: list[_MarksRow] = []
+    items: list[tuple[str, str, str, str]] = []
+    for name in sorted(records & there):
+        for saved in _marks_of(base.folder / name, keys):
+            marks.append((name, *saved[0]))
+            items += [(name, str(saved[0][0]), step, mark) for step, mark in saved[1].items()]
+    for table in PER_MARKS:
+        base.run(f"DELETE FROM {table} WHERE list_contains(?, file)", [list(records)])
+    base.run("DELETE FROM sides WHERE list_contains(?, regexp_replace(side, '\\.marks-[^.]*$', ''))", [list(records)])
+    base.fill("marks", marks)
+    base.fill("items", items)
+    base.fill("sides", [(side, stamp) for side, stamp in sides.items() if side.rpartition(".marks-")[0] in records])
+
+
+def _marks_of(path: Path, keys: Collection[str]) -> Iterator[tuple[_Marking, Mapping[str, str]]]:
+    """The markings beside one record, both verified, with the marks by step; one with a fault has none."""
     try:
-        record = read_record(base.folder / name)
+        record = read_record(path)
     except CompanionError as fault:
-        base.run("INSERT INTO marks VALUES (?, '', '', false, NULL, NULL, ?)", [name, str(fault)[:_SHORT]])
+        yield ("", "", False, None, None, str(fault)[:_SHORT]), {}
         return
     for marker in marks_beside(record.path):
         try:
             saved = read_marks(record, marker, keys)
         except CompanionError as fault:
-            base.run("INSERT INTO marks VALUES (?, ?, '', false, NULL, NULL, ?)", [name, marker, str(fault)[:_SHORT]])
+            yield (marker, "", False, None, None, str(fault)[:_SHORT]), {}
             continue
         if saved is not None:
-            row = [name, marker, saved.utc, saved.known, saved.marks.rating, saved.marks.score]
-            base.run("INSERT INTO marks VALUES (?, ?, ?, ?, ?, ?, '')", row)
-            rows = [(name, marker, step, mark) for step, mark in saved.marks.judged.items()]
-            base.many("INSERT INTO items VALUES (?, ?, ?, ?)", rows)
+            yield (marker, saved.utc, saved.known, saved.marks.rating, saved.marks.score, ""), saved.marks.judged

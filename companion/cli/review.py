@@ -1,0 +1,87 @@
+"""`companion review`: the educator's room over a folder of records."""
+
+import sys
+import threading
+import webbrowser
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+from companion import places
+from companion.cli.parts import signing_key
+from companion.clocks import RealClock
+from companion.errors import UsageError
+from companion.ports.voice import Voice
+from companion.review.cohort.base import Base
+from companion.review.cohort.intake import Taken, take_in
+
+
+def review(
+    folder: Annotated[Path | None, typer.Argument(help="A folder of session records; else the program's own.")] = None,
+    silent: Annotated[bool, typer.Option("--silent", help="No voice when a session is played.")] = False,
+    browser: Annotated[bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")] = True,
+) -> None:
+    """Look at sessions, mark them, and see how a class does: pages on this machine alone, until Ctrl-C."""
+    from companion.web.room.room import Room
+    from companion.web.room.routes import room_routes
+    from companion.web.room.speaker import Speaker
+    from companion.web.server import LocalServer
+
+    where = places.records() if folder is None else folder
+    if not where.is_dir():
+        raise UsageError(f"{where}: no such folder; a folder of session records (.jsonl) is accepted")
+    clock = RealClock()
+    speaker = None if silent else Speaker(lambda language: _voice(language, clock), clock)
+    with Base(where, places.cache() / "review") as base:
+        _tell(where, _first_intake(base))
+        room = Room(where, base, clock, signing_key, speaker)
+        try:
+            with LocalServer(room_routes(room)) as server:
+                address = server.address()
+                print(f"Review of {where}, on this machine alone: {address}", flush=True)
+                print("The address opens once. Ctrl-C ends the review.", flush=True)
+                if browser:
+                    webbrowser.open(address)
+                _until_interrupted()
+        finally:
+            if speaker is not None:
+                speaker.close()
+
+
+def _first_intake(base: Base) -> Taken:
+    bar = Progress(
+        *(TextColumn("Reading records"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn()),
+        console=Console(stderr=True),
+        transient=True,
+        disable=not sys.stderr.isatty(),
+    )
+    with bar:
+        task = bar.add_task("", total=None)
+        return take_in(base, lambda done, total: bar.update(task, completed=done, total=total))
+
+
+def _tell(where: Path, taken: Taken) -> None:
+    print(f"{where}: {taken.read} new or changed record{'' if taken.read == 1 else 's'} read", flush=True)
+    for fault in taken.faults[:5]:
+        print(f"* Not counted: {fault}", flush=True)
+    if len(taken.faults) > 5:
+        print(f"* and {len(taken.faults) - 5} more; the page lists them", flush=True)
+
+
+def _voice(language: str, clock: RealClock) -> Voice:
+    from companion.voice.opening import open_voice
+
+    voice, missing = open_voice(language, clock)
+    for line in missing:
+        print(f"* {line}", flush=True)
+    return voice
+
+
+def _until_interrupted() -> None:
+    try:
+        threading.Event().wait()
+    except KeyboardInterrupt:
+        print("The review is over.")

@@ -1,0 +1,152 @@
+"use strict";
+// Playing a session, saving marks, printing. Everything else on these pages works without it.
+
+async function post(path, body) {
+  try {
+    const answer = await fetch(path, {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify(body),
+    });
+    const told = await answer.text();
+    try {
+      return JSON.parse(told);
+    } catch {
+      return { problem: told.trim() };
+    }
+  } catch {
+    return { problem: "The program does not answer any more. What you filled in is still here." };
+  }
+}
+
+for (const button of document.querySelectorAll("[data-print]")) {
+  button.addEventListener("click", () => window.print());
+}
+
+const form = document.getElementById("marking");
+if (form) {
+  let changed = false;
+  form.addEventListener("input", () => (changed = true));
+  window.addEventListener("beforeunload", (event) => {
+    if (changed) event.preventDefault();
+  });
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const says = document.getElementById("marking-says");
+    const given = new FormData(form);
+    const items = [];
+    for (const row of form.querySelectorAll("[data-step]")) {
+      const step = row.dataset.step;
+      const mark = given.get(`m-${step}`) || null;
+      const remark = given.get(`r-${step}`).trim();
+      if (mark || remark) items.push({ step, mark, remark });
+    }
+    const rating = given.get("rating");
+    says.textContent = "";
+    const told = await post(form.getAttribute("action"), {
+      marker: form.dataset.marker,
+      seen: Number(form.dataset.seen),
+      items,
+      rating: rating ? Number(rating) : null,
+      remark: given.get("remark").trim().replaceAll("\r\n", "\n"),
+    });
+    if (told.to) {
+      changed = false;
+      location.assign(told.to);
+      return;
+    }
+    says.textContent = `Not saved: ${told.problem}`;
+  });
+}
+
+const play = document.getElementById("play");
+if (play) {
+  const player = play.closest(".player");
+  const speed = document.getElementById("speed");
+  const aloud = document.getElementById("aloud");
+  const now = document.getElementById("now");
+  const telling = document.getElementById("telling");
+  const moments = [...document.querySelectorAll("#moments li")];
+  const head = document.querySelector(".playhead");
+  const width = head.ownerSVGElement.viewBox.baseVal.width;
+  const still = window.matchMedia("(prefers-reduced-motion: reduce)");
+  const last = Math.max(1, ...moments.map((each) => Number(each.dataset.at)));
+  let place = 0; // the moment that comes next
+  let at = 0; // session time, ms
+  let run = 0; // every start and hold makes the ones before void
+
+  function clock(ms) {
+    const tenths = Math.round(ms / 100);
+    const rest = ((tenths % 600) / 10).toFixed(1).padStart(4, "0");
+    return `${String(Math.floor(tenths / 600)).padStart(2, "0")}:${rest}`;
+  }
+
+  function stand(ms) {
+    at = ms;
+    now.textContent = clock(ms);
+    const x = (ms / last) * width;
+    head.setAttribute("x1", x);
+    head.setAttribute("x2", x);
+    head.classList.add("on");
+  }
+
+  function show(moment) {
+    for (const each of moments) each.removeAttribute("aria-current");
+    moment.setAttribute("aria-current", "step");
+    moment.scrollIntoView({ block: "nearest", behavior: still.matches ? "auto" : "smooth" });
+    telling.textContent = moment.querySelector(".heard").textContent.replace(/\s+/g, " ").trim();
+    stand(Number(moment.dataset.at));
+  }
+
+  function hold() {
+    run += 1;
+    play.textContent = place < moments.length ? "Play" : "Play again";
+    if (aloud && aloud.checked) post("/hush", {});
+  }
+
+  function frame() {
+    return new Promise((done) => setTimeout(done, 50));
+  }
+
+  async function go() {
+    const mine = ++run;
+    if (place >= moments.length) {
+      place = 0;
+      stand(0);
+    }
+    play.textContent = "Hold";
+    while (place < moments.length) {
+      const moment = moments[place];
+      let then = performance.now();
+      while (at < Number(moment.dataset.at)) {
+        await frame();
+        if (mine !== run) return;
+        const next = performance.now();
+        stand(Math.min(Number(moment.dataset.at), at + (next - then) * Number(speed.value)));
+        then = next;
+      }
+      place += 1;
+      show(moment);
+      if (aloud && aloud.checked && Number(moment.dataset.says)) {
+        const told = await post(player.dataset.say, { n: Number(moment.dataset.n) });
+        if (told.problem) {
+          aloud.checked = false;
+          telling.textContent = told.problem;
+        }
+        if (mine !== run) return;
+      }
+    }
+    hold();
+  }
+
+  play.addEventListener("click", () => (play.textContent === "Hold" ? hold() : go()));
+  document.getElementById("moments").addEventListener("click", (event) => {
+    const moment = event.target.closest("li");
+    if (!moment || getSelection().toString() || event.target.closest("audio")) return;
+    const going = play.textContent === "Hold";
+    hold();
+    place = moments.indexOf(moment) + 1;
+    show(moment);
+    if (going) go();
+  });
+}

@@ -1,0 +1,1 @@
+"""The educator's review room: pages over a folder of records."""

@@ -1,0 +1,79 @@
+"""How the room's pages answer: a handler is given the room and the request, and its errors become sentences."""
+
+import json
+from collections.abc import Callable
+from typing import Any
+from urllib.parse import quote, urlencode
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Route
+
+from companion.errors import CompanionError, RecordError, UsageError
+from companion.web.pages import page
+from companion.web.room import words
+from companion.web.room.room import NotThere, Room
+
+Handler = Callable[[Room, Request], Response]
+Change = Callable[[Room, Request, dict[str, Any]], Response]
+
+
+_WORDS = {name: getattr(words, name) for name in ("clock", "seconds", "when", "short", "share", "figure")}
+
+
+def shown(template: str, status: int = 200, **values: Any) -> Response:
+    """A page of the room, with the words that its templates use."""
+    return page(f"room/{template}", status, **_WORDS, **values)
+
+
+def reading(room: Room, path: str, handler: Handler) -> Route:
+    """A page to be read."""
+
+    async def answer(request: Request) -> Response:
+        try:
+            return await run_in_threadpool(handler, room, request)
+        except CompanionError as fault:
+            return shown("problem.html", _status(fault), problem=str(fault), folder=room.folder.name)
+
+    return Route(path, answer, methods=["GET"])
+
+
+def changing(room: Room, path: str, handler: Change) -> Route:
+    """Something to be done: the body is a JSON object, and so is the answer to one that cannot be."""
+
+    async def answer(request: Request) -> Response:
+        try:
+            return await run_in_threadpool(handler, room, request, _object(await request.body()))
+        except CompanionError as fault:
+            return JSONResponse({"problem": str(fault)}, _status(fault))
+
+    return Route(path, answer, methods=["POST"])
+
+
+def download(data: bytes, name: str, kind: str) -> Response:
+    """A file to be kept. `name` is plain ASCII apart from what stands in a record's name."""
+    safe = "".join(char if char.isascii() and (char.isalnum() or char in "-_.") else "_" for char in name)
+    return Response(data, media_type=kind, headers={"Content-Disposition": f'attachment; filename="{safe}"'})
+
+
+def address(*parts: str, **query: str) -> str:
+    """A path of this server, each part quoted whole."""
+    path = "/" + "/".join(quote(part, safe="") for part in parts)
+    return path + (f"?{urlencode(query)}" if query else "")
+
+
+def _object(body: bytes) -> dict[str, Any]:
+    try:
+        value = json.loads(body or b"{}")
+    except (ValueError, RecursionError) as fault:
+        raise UsageError("what was sent is not JSON") from fault
+    if not isinstance(value, dict):
+        raise UsageError("what was sent is no JSON object")
+    return value
+
+
+def _status(fault: CompanionError) -> int:
+    if isinstance(fault, NotThere):
+        return 404
+    return 409 if isinstance(fault, RecordError) else 400

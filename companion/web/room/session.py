@@ -1,0 +1,134 @@
+"""One session as a timeline that can be played, its steps, and what was made of it."""
+
+from collections.abc import Mapping, Sequence
+from itertools import pairwise
+from pathlib import Path
+from typing import Any
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from companion.core.events import Missed
+from companion.errors import UsageError
+from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.review.checklist import checklist, judgement_of
+from companion.review.marks import RATINGS
+from companion.review.timeline import Moment
+from companion.web.room import charts
+from companion.web.room.answering import address, download, shown
+from companion.web.room.room import Room
+from companion.web.room.tables import to_csv
+from companion.web.room.words import when
+
+MOST = 2000
+"""Moments that a page shows; a long session comes to a few hundred."""
+
+SPEEDS = (1, 2, 4, 8)
+_STYLE = Path(__file__).parent.parent / "assets" / "room.css"
+
+
+def session(room: Room, request: Request) -> Response:
+    """The page of one session."""
+    source = room.source(request.path_params["file"])
+    return shown("session.html", **_shown(room, source), player=True)
+
+
+def session_paper(room: Room, request: Request) -> Response:
+    """The same as one file that needs nothing else, to be kept or printed."""
+    source = room.source(request.path_params["file"])
+    made = shown("session_paper.html", **_shown(room, source), player=False, style=paper_style())
+    return download(bytes(made.body), f"{source.record.path.name}.review.html", "text/html; charset=utf-8")
+
+
+def session_csv(room: Room, request: Request) -> Response:
+    """The timeline as a table."""
+    source = room.source(request.path_params["file"])
+    names = ("n", "at_ms", "step", "heard", "decided", "says")
+    rows = [
+        (each.n, each.at_ms, each.step, each.heard, each.decided, " / ".join(each.says)) for each in source.told.moments
+    ]
+    return download(to_csv(names, rows), f"{source.record.path.name}.timeline.csv", "text/csv")
+
+
+def say(room: Room, request: Request, body: dict[str, Any]) -> Response:
+    """Speak what the program said at one entry. The words come from the record, never from the page."""
+    if room.speaker is None:
+        return JSONResponse({"problem": "this review was started without a voice"}, 409)
+    source = room.source(request.path_params["file"])
+    n = body.get("n")
+    moment = next((each for each in source.told.moments if each.n == n), None)
+    if moment is None:
+        raise UsageError("there is nothing of that number to say")
+    problem = room.speaker.say(moment.says, source.told.procedure.language)
+    return JSONResponse({"problem": problem} if problem else {})
+
+
+def hush(room: Room, _: Request, __: dict[str, Any]) -> Response:
+    """Fall silent."""
+    if room.speaker is not None:
+        room.speaker.hush()
+    return JSONResponse({})
+
+
+def paper_style() -> Markup:
+    """The room's own style sheet, for a page that is kept: it comes with the program, so it is safe to stand inline."""
+    return Markup(_STYLE.read_text(encoding="utf-8"))
+
+
+def facts(source: Source) -> Mapping[str, str]:
+    """What is known of a session beside its steps."""
+    told = source.told
+    return {
+        "Begun": when(source.opened.utc),
+        "Outcome": source.outcome,
+        "Performer": source.performer or "no tag given",
+        **({"Checker": told.state.checker} if told.state.checker else {}),
+        "Way": ("from memory" if judgement_of(source.record) else "guided") + f", {told.state.mode}",
+        "Procedure": f"{told.procedure.id}, version {told.procedure.version}",
+        "Program": source.program,
+    }
+
+
+def _shown(room: Room, source: Source) -> dict[str, Any]:
+    told, file = source.told, source.record.path.name
+    judgement = judgement_of(source.record)
+    lines = checklist(told, judgement)
+    moments = source.told.moments
+    markings = {each.marks.marker: {item.step: item for item in each.marks.items} for each in source.marks}
+    return {
+        "folder": room.folder.name,
+        "source": source,
+        "told": told,
+        "language": told.procedure.language,
+        "facts": facts(source),
+        "caution": CAUTION,
+        "rehearsal": REHEARSAL if source.rehearsal else "",
+        "lines": lines,
+        "titles": {step.id: step.title for step in told.procedure.all_steps()},
+        "judgement": judgement,
+        "moments": moments[:MOST],
+        "hidden": max(0, len(moments) - MOST),
+        "took": [0, *(after.at_ms - before.at_ms for before, after in pairwise(moments))],
+        "unclear": {each.n for each in moments if _unclear(each)},
+        "markings": markings,
+        "ratings": RATINGS,
+        "speeds": SPEEDS,
+        "aloud": room.speaker is not None,
+        "strip": _strip(source, moments),
+        "to_mark": address("session", file, "mark"),
+        "to_say": address("session", file, "say"),
+        "to_csv": address("session", file, "timeline.csv"),
+        "to_paper": address("session", file, "paper.html"),
+    }
+
+
+def _unclear(moment: Moment) -> bool:
+    return isinstance(moment.event, Missed) and moment.event.why == "unclear"
+
+
+def _strip(source: Source, moments: Sequence[Moment]) -> Markup:
+    spans = [(done.at_ms - done.took_ms, done.at_ms, done.title) for done in source.told.confirmed]
+    misses = [each.at_ms for each in moments if _unclear(each)]
+    words = f"The session to scale: {len(spans)} steps, {len(misses)} replies that were not clear"
+    return charts.strip(words, max(source.told.took_ms, 1), spans, misses)
