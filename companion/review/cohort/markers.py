@@ -20,7 +20,7 @@ class Together:
     ratings: Agreement | None
     """Over the global ratings."""
     steps: tuple[tuple[str, str, int, int], ...]
-    """Id and title of a step, judged by both, agreed."""
+    """Id and title of a step, judged by both, agreed; the least agreed on first."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +61,10 @@ def together(base: Base, first: str, second: str, filters: Filters) -> Together:
         len(pairs),
         agreement([row[1] for row in items], [row[2] for row in items], MARKS) if items else None,
         agreement([one for one, _ in rated], [two for _, two in rated], [str(n) for n in RATINGS]) if rated else None,
-        tuple((step, titles.get(step, step), n, same) for step, (n, same) in sorted(by_step.items())),
+        tuple(
+            (step, titles.get(step, step), n, same)
+            for step, (n, same) in sorted(by_step.items(), key=lambda each: (each[1][1] / each[1][0], each[0]))
+        ),
     )
 
 

@@ -95,7 +95,6 @@ if (play) {
     moment.setAttribute("aria-current", "step");
     moment.scrollIntoView({ block: "nearest", behavior: still.matches ? "auto" : "smooth" });
     telling.textContent = moment.querySelector(".heard").textContent.replace(/\s+/g, " ").trim();
-    stand(Number(moment.dataset.at));
   }
 
   function hold() {
@@ -115,25 +114,25 @@ if (play) {
       stand(0);
     }
     play.textContent = "Hold";
+    let then = performance.now();
     while (place < moments.length) {
-      const moment = moments[place];
-      let then = performance.now();
-      while (at < Number(moment.dataset.at)) {
-        await frame();
-        if (mine !== run) return;
-        const next = performance.now();
-        stand(Math.min(Number(moment.dataset.at), at + (next - then) * Number(speed.value)));
-        then = next;
-      }
-      place += 1;
-      show(moment);
-      if (aloud && aloud.checked && Number(moment.dataset.says)) {
+      await frame();
+      if (mine !== run) return;
+      const next = performance.now();
+      stand(Math.min(last, at + (next - then) * Number(speed.value)));
+      then = next;
+      while (place < moments.length && Number(moments[place].dataset.at) <= at) {
+        const moment = moments[place++];
+        show(moment);
+        if (!aloud || !aloud.checked || !Number(moment.dataset.says)) continue;
+        stand(Number(moment.dataset.at)); // time stands while it is said
         const told = await post(player.dataset.say, { n: Number(moment.dataset.n) });
+        if (mine !== run) return;
         if (told.problem) {
           aloud.checked = false;
           telling.textContent = told.problem;
         }
-        if (mine !== run) return;
+        then = performance.now();
       }
     }
     hold();
@@ -147,6 +146,7 @@ if (play) {
     hold();
     place = moments.indexOf(moment) + 1;
     show(moment);
+    stand(Number(moment.dataset.at));
     if (going) go();
   });
 }

@@ -8,6 +8,7 @@ from starlette.responses import Response
 from companion.errors import UsageError
 from companion.review.cohort.filters import Filters, choices
 from companion.review.cohort.markers import Together, together
+from companion.review.marks import RATINGS
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
 from companion.web.room.session import paper_style
@@ -50,6 +51,7 @@ def _shown(room: Room, request: Request) -> dict[str, Any]:
         "first": first,
         "second": second,
         "found": found,
+        "ratings": {str(number): name for number, name in RATINGS.items()},
         "table": address("agreement.csv", **chosen),
         "to_paper": address("agreement", "paper.html", **chosen),
     }

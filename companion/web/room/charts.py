@@ -83,7 +83,7 @@ def scatter(
         size = 4 + 2 * min(points.count(place) - 1, 5)
         point = Markup('<circle class="point" cx="{}" cy="{}" r="{}"/>')
         parts.append(point.format(f"{x(place[0]):.1f}", f"{y(place[1]):.1f}", size))
-    parts.append(_text(x(at) + 8, y(cut) + 18, f"cut {cut:.1f} %", "figure"))
+    parts.append(_text(left + 8, y(cut) - 8, f"cut {cut:.1f} %", "figure"))
     return _svg(title, foot + 40, parts)
 
 

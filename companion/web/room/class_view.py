@@ -98,11 +98,16 @@ def _shown(room: Room, request: Request) -> dict[str, Any]:
     }
 
 
-def _order(steps: list[figures.StepFigures]) -> Markup:
+def _order(steps: list[figures.StepFigures]) -> Markup | str:
+    """Steps without any trouble stand in the table only; empty where that is all of them."""
+    rows = [(each.title, (each.missed, each.late, each.early, each.again)) for each in steps]
+    troubled = [(title, counts) for title, counts in rows if sum(counts)]
+    if not troubled:
+        return ""
     return charts.bars(
         "Sessions in which a step was missed, late, out of order, or had to be done again",
         ("missed", "late", "out of order", "done again"),
-        [(each.title, (each.missed, each.late, each.early, each.again)) for each in steps],
+        troubled,
     )
 
 
