@@ -15,6 +15,7 @@ from companion.record.purge import older_than, purge
 from companion.record.retention import retention_days, set_retention
 from companion.record.tombstone import check_reason
 from companion.record.verify import verify
+from companion.review.cohort.base import base_path, cache_folder, forget
 
 
 def purge_command(
@@ -55,6 +56,8 @@ def purge_command(
     key = signing_key()
     for each in due:
         _take_tables(each.parent)
+        if forget(each.parent, cache_folder()):
+            typer.echo(f"{each.parent}: what a review had read from it is destroyed; the next one reads what is left")
         purge(each, reason, clock, key)
         typer.echo(verify(each, None, {key.public}).sentence())
 
@@ -91,6 +94,7 @@ def _doomed(due: list[Path]) -> list[Path]:
         beside = sorted(side for side in path.parent.iterdir() if side.name.startswith(f"{path.name}."))
         found += [path, *beside]
     tables = {table for path in due for table in tables_of(path.parent)}
+    tables |= {base for path in due if (base := base_path(path.parent, cache_folder())).exists()}
     return [*found, *sorted(tables)]
 
 

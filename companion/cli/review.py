@@ -2,7 +2,6 @@
 
 import sys
 import threading
-import webbrowser
 from pathlib import Path
 from typing import Annotated
 
@@ -11,11 +10,12 @@ from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
 from companion import places
-from companion.cli.parts import signing_key
+from companion.cli.passphrase import signing_key
+from companion.cli.screen import open_in_browser
 from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.ports.voice import Voice
-from companion.review.cohort.base import Base
+from companion.review.cohort.base import Base, cache_folder
 from companion.review.cohort.intake import Taken, take_in
 
 
@@ -33,18 +33,19 @@ def review(
     where = places.records() if folder is None else folder
     if not where.is_dir():
         raise UsageError(f"{where}: no such folder; a folder of session records (.jsonl) is accepted")
+    key = signing_key()  # its passphrase, where it has one, is asked for now and not when marks are to be saved
     clock = RealClock()
     speaker = None if silent else Speaker(lambda language: _voice(language, clock), clock)
-    with Base(where, places.cache() / "review") as base:
+    with Base(where, cache_folder()) as base:
         _tell(where, _first_intake(base))
-        room = Room(where, base, clock, signing_key, speaker)
+        room = Room(where, base, clock, key, speaker)
         try:
             with LocalServer(room_routes(room)) as server:
                 address = server.address()
                 print(f"Review of {where}, on this machine alone: {address}", flush=True)
                 print("The address opens once. Ctrl-C ends the review.", flush=True)
                 if browser:
-                    webbrowser.open(address)
+                    open_in_browser(address)
                 _until_interrupted()
         finally:
             if speaker is not None:

@@ -54,7 +54,7 @@ def on_screen(
     ) as page:
         _tell(f"The page: {page.address()}")
         if opens:
-            _open(page.address())
+            open_in_browser(page.address())
         yield page.display, page_keys, page.display.follow
 
 
@@ -80,11 +80,11 @@ def rehearsed_on_screen(
     ) as page:
         _tell(f"The page: {page.address()}")
         if opens:
-            _open(page.address())
+            open_in_browser(page.address())
         yield page.screen, page_keys, page.screen.your_turn, page.screen.judged
 
 
-def _open(address: str) -> None:
+def open_in_browser(address: str) -> None:
     """In the user's browser, where there is a desktop for it: one that runs in the terminal would take it over."""
     if sys.platform == "linux" and not (os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY")):
         _tell("There is no desktop here to open it on; open the address in a browser on this machine")

@@ -59,7 +59,7 @@ def room(folder: Path, cache: Path, voice: Listener | None = None) -> Iterator[L
     speaker = None if voice is None else Speaker(lambda _: voice, RealClock())
     with Base(folder, cache) as base:
         try:
-            with LocalServer(room_routes(Room(folder, base, RealClock(), key, speaker))) as server:
+            with LocalServer(room_routes(Room(folder, base, RealClock(), key(), speaker))) as server:
                 yield server
         finally:
             if speaker is not None:

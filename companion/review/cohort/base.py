@@ -9,8 +9,9 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, Self
 
+from companion import places
 from companion.errors import UsageError
-from companion.record.files import DiskFiles
+from companion.record.files import DiskFiles, destroy
 
 VERSION = 1
 """Raised with every change of the tables; a file of another version is made anew."""
@@ -125,6 +126,11 @@ class Base:
         raise UsageError(f"{self.path}: the cache cannot be made; free some space or remove that file")
 
 
+def cache_folder() -> Path:
+    """Where this machine's user has such files."""
+    return places.cache() / "review"
+
+
 def base_path(folder: Path, cache: Path) -> Path:
     """Where what was read from `folder` is kept."""
     name = hashlib.sha256(str(folder.resolve()).encode("utf-8", "surrogateescape")).hexdigest()[:24]
@@ -136,15 +142,9 @@ def forget(folder: Path, cache: Path) -> bool:
     there = False
     for path in (base_path(folder, cache), base_path(folder, cache).with_suffix(".duckdb.wal")):
         try:
-            size = path.stat().st_size
-            with path.open("r+b") as file:
-                for _ in range(0, size, 1 << 20):
-                    file.write(bytes(min(1 << 20, size - file.tell())))
-                os.fsync(file.fileno())
-            path.unlink()
-            there = True
-        except FileNotFoundError:
-            continue
+            if path.exists():
+                destroy(path)
+                there = True
         except OSError as fault:
             raise UsageError(f"{path}: what a review keeps there cannot be destroyed ({fault.strerror})") from fault
     return there

@@ -167,16 +167,22 @@ def _read(base: Base, names: Sequence[str], there: Mapping[str, tuple[str, int]]
             for name in names:
                 _read(base, [name], there)
             return
-        base.run("DELETE FROM raw")
         faults |= dict.fromkeys(plain, "it cannot be read line by line as JSON, so it is not counted")
+        plain = []
+    with base.whole():
+        if plain:
+            faults |= _fill(base, plain)
+        base.fill("files", [(name, there[name][0], faults.get(name, "")) for name in names])
+
+
+def _fill(base: Base, names: Sequence[str]) -> dict[str, str]:
+    """Count what was read; a fault for each file that does not begin as a record does."""
     told = "SELECT DISTINCT file FROM raw WHERE (kind = 'opened' OR kind = 'purged') AND n >= 0"
     opened = {name for (name,) in base.rows(told)}
-    lost = [name for name in plain if name not in opened]
-    faults = dict.fromkeys(lost, "it holds no opening entry, so it is not counted") | faults
-    with base.whole():
-        base.run("DELETE FROM raw WHERE list_contains(?, file) OR kind = 'purged'", [lost])
-        base.run(_FILL)
-        base.fill("files", [(name, there[name][0], faults.get(name, "")) for name in names])
+    lost = [name for name in names if name not in opened]
+    base.run("DELETE FROM raw WHERE list_contains(?, file) OR kind = 'purged'", [lost])
+    base.run(_FILL)
+    return dict.fromkeys(lost, "it holds no opening entry, so it is not counted")
 
 
 def _odd(name: str) -> bool:

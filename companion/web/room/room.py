@@ -1,7 +1,7 @@
 """The folder that is reviewed, and what the pages of the room share."""
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -27,10 +27,8 @@ class NotThere(UsageError):
 class Room:
     """Used from the threads of the server; the base is lent to one of them at a time."""
 
-    def __init__(
-        self, folder: Path, base: Base, clock: Clock, key: Callable[[], SigningKey], speaker: Speaker | None = None
-    ) -> None:
-        """`key` gives the key that signs marks, when there are some to sign."""
+    def __init__(self, folder: Path, base: Base, clock: Clock, key: SigningKey, speaker: Speaker | None = None) -> None:
+        """`key` signs the marks."""
         self.folder = folder
         self.clock = clock
         self.speaker = speaker
@@ -62,7 +60,7 @@ class Room:
         strange = next((item.step for item in marks.items if item.step not in steps), None)
         if strange is not None:
             raise UsageError(f"`{strange}` is no step of this procedure")
-        return save_marks(source.record, marks, seen, self.clock, self._key())
+        return save_marks(source.record, marks, seen, self.clock, self._key)
 
     def _listed(self) -> list[Path]:
         try:
