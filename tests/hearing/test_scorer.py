@@ -120,7 +120,8 @@ def talk_behind(speech: Samples, below_db: float) -> Samples:
     sentences = [read_sound(path).astype(np.float64) for path in sorted(SENTENCES.glob("*.wav"))]
     room = np.sum([np.resize(each / np.sqrt(np.mean(each**2)), speech.size + 2 * SAMPLE_RATE) for each in sentences], 0)
     gain = np.sqrt(np.mean(speech.astype(np.float64) ** 2) / np.mean(room**2) / 10 ** (below_db / 10))
-    return np.rint(np.pad(speech.astype(np.float64), SAMPLE_RATE) + gain * room).clip(-32768, 32767).astype(np.int16)
+    mixed = np.pad(speech.astype(np.float64), SAMPLE_RATE) + gain * room
+    return np.asarray(np.rint(mixed).clip(-32768, 32767), np.int16)
 
 
 def test_talk_before_and_after_a_phrase_is_not_written_into_it(scorer: PhraseScorer) -> None:
