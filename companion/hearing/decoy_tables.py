@@ -135,7 +135,7 @@ ENGLISH = DecoyTable(
     denied_patterns=("not {}", "no {}", "{} not yet", "not yet {}", "haven't {}", "don't {}"),
     denials=_words("no not never none cannot don't haven't hasn't isn't aren't wasn't didn't doesn't won't"),
     light=_words("the a an is are was of in on to at up it i my and has have been be not no"),
-    openers=_words("a an the and so okay ok um uh hmm well yes yeah now"),
+    openers=_words("a an the and so okay ok um uh hmm well yes yeah"),
     fillers=(
         *("okay", "yeah", "um", "uh", "hmm", "oh", "well", "so", "hello", "hi", "what"),
         *("thank you", "thanks", "please", "sorry", "excuse me", "good morning", "all right", "of course"),

@@ -106,13 +106,24 @@ def test_idle_talk_and_harmless_parts_are_no_rivals_but_denials_and_numbers_are(
     )
 
 
-@pytest.mark.parametrize("denied", ["cap is off not yet", "no the cap is off no", "not cap is off"])
-@pytest.mark.parametrize("voice", ["slt", "rms"])
-def test_a_denial_never_confirms_even_where_it_is_no_decoy(scorer: PhraseScorer, denied: str, voice: str) -> None:
+@pytest.mark.parametrize(
+    ("voice", "phrase", "more"),
+    [
+        ("kal16", "needle is in", "not yet"),
+        ("slt", "dose is given", "not"),
+        ("rms", "dose is given", "no"),
+        ("kal16", "cap is off", "no"),
+        ("awb", "cap is off", "no"),
+    ],
+)
+def test_a_denial_said_after_a_phrase_never_confirms_it(
+    scorer: PhraseScorer, voice: str, phrase: str, more: str
+) -> None:
+    """These were taken for the phrase before a denial in the free writing counted, and "now" was no idle word."""
     need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
-    expected = Expected(("cap is off", "repeat", "stop"))
-    assert hear(scorer, expected, flite("cap is off", voice)).phrase == "cap is off"
-    assert hear(scorer, expected, flite(denied, voice)).phrase is None
+    expected = Expected((phrase, "repeat", "stop"), decoys_for((phrase, "repeat", "stop")))
+    assert hear(scorer, expected, flite(phrase, voice)).phrase == phrase
+    assert hear(scorer, expected, flite(f"{phrase} {more}", voice)).phrase is None
 
 
 def talk_behind(speech: Samples, below_db: float) -> Samples:
@@ -125,13 +136,13 @@ def talk_behind(speech: Samples, below_db: float) -> Samples:
 
 
 def test_talk_before_and_after_a_phrase_is_not_written_into_it(scorer: PhraseScorer) -> None:
-    """Human speech 10 dB above five human voices, all of pocketsphinx-testdata."""
+    """Human speech 6 dB above five human voices, all of pocketsphinx-testdata."""
     need_human_sound()
     expected = Expected((*CARD_PHRASES, *CONTROLS), decoys_for((*CARD_PHRASES, *CONTROLS)))
     for clip, phrase in zip(("001", "002", "003", "004", "005"), CARD_PHRASES, strict=False):
         speech = read_sound(CARDS / f"{clip}.wav")
-        assert hear(scorer, expected, talk_behind(speech, 10)).phrase == phrase
-    assert hear(scorer, expected, talk_behind(np.fromfile(COMMAND, np.int16), 10)).phrase is None
+        assert hear(scorer, expected, talk_behind(speech, 6)).phrase == phrase
+    assert hear(scorer, expected, talk_behind(np.fromfile(COMMAND, np.int16), 6)).phrase is None
 
 
 def test_half_a_minute_of_talk_is_no_phrase(scorer: PhraseScorer) -> None:
