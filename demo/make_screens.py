@@ -1,6 +1,6 @@
 """Makes demo/screens: pictures of the pages, by chromium, as they look in the middle of the demo.
 
-    python demo/make_screens.py [NAME ...]          step, identify, wait, ..., end; all when none is named
+    python demo/make_screens.py [NAME ...]          step, identify, ..., end, rehearsed; all when none is named
 
 Needs chromium, `pip install playwright pillow`. The session is the demo's own, through the real recogniser, on
 simulated time: wherever it waits for a reply that is on the list, it stands still for the pictures.
@@ -13,6 +13,7 @@ import sys
 import tempfile
 from collections.abc import Callable, Collection, Sequence
 from contextlib import closing
+from datetime import UTC, datetime
 from pathlib import Path
 
 from PIL import Image
@@ -21,14 +22,18 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from companion.cli.demo import SCENARIO
 from companion.cli.parts import opening_of
 from companion.cli.stage import Stage
+from companion.clocks import SimulatedClock
+from companion.core.judging import Rules
 from companion.core.kinds.base import Say
 from companion.loading import find, load
 from companion.record.keys import own_key
 from companion.record.writer import RecordWriter
+from companion.rehearsal.loop import Rehearsal
 from companion.session.display import Display
 from companion.session.loop import started
 from companion.session.scenario import load_scenario
-from companion.web.bedside import Bedside
+from companion.voice.text_voice import TextVoice
+from companion.web.bedside import Bedside, RehearsalPage
 
 DEMO = Path(__file__).parent
 SIZES = {"1366x768": (1366, 768), "1920x1080": (1920, 1080)}
@@ -141,6 +146,63 @@ def bedside(camera: Camera, wanted: Collection[str]) -> None:
             camera.shoot(tab, "guide-end")
 
 
+class Student:
+    """Says a few things in the order of its own, and little of what is due."""
+
+    ended = False
+    _LINES = (
+        "I check the order and the patient's name and date of birth",
+        "then I wash my hands, draw up the dose and inject it into the abdomen",
+    )
+
+    def __init__(self, before_next: Callable[[], None]) -> None:
+        self._left = [*self._LINES, "", "that is all"]
+        self._before_next = before_next
+
+    def poll(self) -> list[str]:
+        line = self._left.pop(0) if self._left else ""
+        if not line:
+            self._before_next()
+        return [line] if line else []
+
+
+def rehearsal(camera: Camera, wanted: Collection[str]) -> None:
+    """A rehearsal from memory, while it is going on and when it has been judged."""
+    loaded = load(find("subcutaneous-insulin"))
+    clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
+    page = RehearsalPage(loaded.procedure, "none", Quiet(), hears=True)
+    with tempfile.TemporaryDirectory() as home, page:
+        tab = camera.open(page.address())
+        keys = own_key(Path(home) / "keys")
+        opening = opening_of(loaded, {}, "rehearsal", None)
+        shot: list[str] = []
+
+        def once() -> None:
+            if not shot and (not wanted or "rehearsed" in wanted):
+                page.screen.your_turn()
+                camera.shoot(tab, "rehearse-memory")
+            shot.append("memory")
+
+        with closing(RecordWriter.create(Path(home) / "records", opening, clock, keys)) as writer:
+            voice, student = TextVoice(clock), Student(once)
+            rules, today = Rules(help="none"), clock.utc().date()
+            page.screen.judged(
+                Rehearsal(loaded.procedure, rules, writer, clock, voice, page.screen, student, today).run()
+            )
+        if not wanted or "rehearsed" in wanted:
+            camera.shoot(tab, "rehearse-end")
+
+
+class Quiet:
+    """A terminal of a rehearsal that shows nothing."""
+
+    def said(self, text: str) -> None: ...
+
+    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None: ...
+
+    def notice(self, text: str) -> None: ...
+
+
 def main(wanted: Collection[str]) -> None:
     """Those named, or all."""
     folder = DEMO / "screens"
@@ -151,7 +213,10 @@ def main(wanted: Collection[str]) -> None:
     root = hasattr(os, "geteuid") and os.geteuid() == 0
     with sync_playwright() as driver:
         browser = driver.chromium.launch(executable_path=chromium, args=["--no-sandbox"] if root else [])
-        bedside(Camera(browser, folder), wanted)
+        camera = Camera(browser, folder)
+        if not wanted or set(wanted) & {*MOMENTS, "end"}:
+            bedside(camera, wanted)
+        rehearsal(camera, wanted)
         browser.close()
 
 

@@ -10,6 +10,8 @@ from companion.web.live import Board
 from companion.web.snapshot import Doing
 
 _HEARD = 4
+_QUOTED = 2
+"""The last utterances stand in large type until the program says something."""
 _LEVELS = {"full": "Every step prompted", "headings": "Headings only", "none": "From memory"}
 _FINDINGS = 6
 """More than these are only counted; the report has them all."""
@@ -45,6 +47,7 @@ class RehearsalScreen:
         self._inner.heard(text, by, titles)
         self._heard.append({"what": text, "how": "spoken" if by == "voice" else "typed"})
         self._utterances += 1
+        self._said = tuple(f"“{each['what']}”" for each in list(self._heard)[-_QUOTED:])
         self._publish()
 
     def notice(self, text: str) -> None:
@@ -59,20 +62,24 @@ class RehearsalScreen:
 
     def judged(self, judgement: Judgement) -> None:
         """It is over: what was found, the critical first."""
-        self._doing = "ended"
+        self._doing = "ended" if judgement.passed else "not passed"
         found = sorted(judgement.findings, key=lambda finding: not finding.critical)
         shown = [f"{'Critical: ' if each.critical else ''}{each.reason}" for each in found[:_FINDINGS]]
         more = len(found) - len(shown)
-        self._said = ("Passed." if judgement.passed else "Not yet passed.", *shown)
+        self._said = tuple(shown) or ("Nothing was found to practise.",)
         self._remark = f"And {more} more, in the report." if more else ""
         self._publish()
 
     def close(self) -> None:
         """The program stops."""
         self._closed = True
-        if self._doing != "ended":
+        if not self._over:
             self._doing = "closed"
         self._publish()
+
+    @property
+    def _over(self) -> bool:
+        return self._doing in ("ended", "not passed")
 
     def _publish(self) -> None:
         said = f"{self._utterances} heard" if self._utterances else ""
@@ -81,7 +88,6 @@ class RehearsalScreen:
             "language": self._procedure.language,
             "mode": "rehearsal",
             "doing": self._doing,
-            "outcome": "",
             "place": {"title": self._procedure.title, "where": said, "branch": self._level, "critical": False},
             "instruction": "",
             "asked": list(self._said),
@@ -90,9 +96,9 @@ class RehearsalScreen:
             "caution": "",
             "heard": list(self._heard),
             "timers": [],
-            "replies": [] if self._doing == "ended" else ["hint", "that is all"],
+            "replies": [] if self._over else ["hint", "that is all"],
             "hidden": False,
-            "types": self._types and self._doing != "ended" and not self._closed,
+            "types": self._types and not self._over and not self._closed,
             "closed": self._closed,
             "drawing": False,
             "notice": self._notice,

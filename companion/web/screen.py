@@ -123,7 +123,6 @@ class ScreenDisplay:
             "language": machine.procedure.language,
             "mode": state.mode,
             "doing": self._state_word(machine, state),
-            "outcome": state.outcome if state.status == "abandoned" else "",
             "place": asdict(place_of(machine, state)),
             **asdict(self._asking),
             "caution": caution_of(machine, state),
@@ -139,7 +138,7 @@ class ScreenDisplay:
 
     def _state_word(self, machine: Machine, state: State) -> Doing:
         if state.ended:
-            return "ended"
+            return "ended" if state.status == "finished" else "abandoned"
         if self._closed:
             return "closed"
         if state.status in ("held", "leaving"):

@@ -10,9 +10,11 @@ from companion.core.procedure import Step, WaitStep
 from companion.core.state import State
 from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, ValueSpec
 
-Doing = Literal["starting", "speaking", "listening", "typing", "waiting", "held", "ended", "closed"]
+Doing = Literal[
+    "starting", "speaking", "listening", "typing", "waiting", "held", "ended", "abandoned", "not passed", "closed"
+]
 """`typing`: a reply is due and there is no microphone. `waiting`: it listens while a shortest time runs.
-`ended`: signed or abandoned. `closed`: the program has stopped."""
+`ended`: signed, or a rehearsal that has passed. `closed`: the program has stopped."""
 
 _REPLIES = 12
 

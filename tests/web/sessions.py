@@ -28,7 +28,9 @@ DOING = {
     "typing": "Your turn: type",
     "waiting": "Time is running",
     "held": "Held",
-    "ended": "Over",
+    "ended": "Complete",
+    "abandoned": "Broken off",
+    "not passed": "Not yet passed",
     "closed": "The program has stopped",
 }
 """What the page calls the states of a session."""

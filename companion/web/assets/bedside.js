@@ -9,7 +9,9 @@ const DOING = {
   typing: "Your turn: type",
   waiting: "Time is running",
   held: "Held",
-  ended: "Over",
+  ended: "Complete",
+  abandoned: "Broken off",
+  "not passed": "Not yet passed",
   closed: "The program has stopped",
 };
 const WHAT = { "at least": "at least", "at most": "at most", look: "watch" };
@@ -46,7 +48,7 @@ function fill(id, children) {
 
 function show(now) {
   at("bar").dataset.doing = now.doing;
-  text("doing-word", now.outcome ? "Broken off" : DOING[now.doing]);
+  text("doing-word", DOING[now.doing]);
   fill("heard", heard(now.heard));
   text("mode", now.mode === "bedside" ? "For real" : "Rehearsal");
   at("mode").dataset.mode = now.mode;
