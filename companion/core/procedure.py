@@ -113,13 +113,14 @@ class Settled(Frozen):
 
 
 class Unless(Frozen):
-    """A figure that speaks against a normal answer: while that of step `of` lies `below` or `above`, the answer takes
-    `branch` instead, until the branch has come back."""
+    """A value that speaks against a normal answer: while that of step `of` lies `below` or `above`, or is one of the
+    choices `is`, the answer takes `branch` instead, until the branch has come back."""
 
     branch: Slug
     of: Slug
     below: Number | None = None
     above: Number | None = None
+    is_: tuple[str, ...] = Field(default=(), alias="is")
 
 
 class StepBase(Frozen):

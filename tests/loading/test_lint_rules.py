@@ -37,7 +37,13 @@ ROWS = [
     (ALERT, ALERT + "        beside: volume\n", "`beside` names `volume`, in mL, and the value is in units"),
     (ALERT, ALERT + "        beside: dose\n", "`beside` names `dose`, which is given later"),
     (LOOK, LOOK + "    unless: [{branch: halt, of: dose}]\n", "it never speaks against anything"),
-    (LOOK, LOOK + "    unless: [{branch: halt, of: side, above: 5}]\n", "`of` names `side`, which gives no number"),
+    (LOOK, LOOK + "    unless: [{branch: halt, of: side, above: 5}]\n", "accepted: `is`, `left arm`, `right arm`"),
+    (LOOK, LOOK + "    unless: [{branch: halt, of: side, is: [left arm]}]\n", "OK"),
+    (
+        LOOK,
+        LOOK + "    unless: [{branch: halt, of: sign, above: 5}]\n",
+        "`of` names `sign`, which gives no number or choice",
+    ),
     (LOOK, LOOK + "    unless: [{branch: halt, of: dose, above: 5}]\n", "OK"),
     (LOOK, LOOK + "    unless: [{branch: stop, of: dose, above: 5}]\n", "the branch `stop` does not exist"),
     (

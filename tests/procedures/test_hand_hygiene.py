@@ -206,3 +206,12 @@ def test_artificial_nails_keep_from_patients() -> None:
     """WHO 2009: no artificial nails in direct contact with patients."""
     going = walk(HANDS, {"nails": "artificial nails"})
     assert (going.status, going.branches) == ("abandoned", ["not-fit"])
+
+
+def test_after_soap_there_is_always_something_to_rinse() -> None:
+    """WHO 2009: a wash is rinsed and dried with a towel, whatever is said of it."""
+    going = walk(HANDS, {"method": "soap and water"}, to="finish").say("nothing to rinse")
+    assert going.branch == "rinse"
+    assert "soap and water speaks against that." in going.walker.texts()
+    assert going.out_of("rinse").say("tap is shut").step == "whole-time"
+    assert walk(HANDS, {"method": "alcohol rub"}, to="finish").say("nothing to rinse").step == "whole-time"

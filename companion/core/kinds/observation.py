@@ -44,6 +44,8 @@ class ObservationKind(Plain[ObservationStep]):
 
 
 def speaks_against(unless: Unless, value: Value) -> bool:
-    """Whether a figure contradicts a normal answer."""
+    """Whether a value contradicts a normal answer."""
+    if value.type == "choice":
+        return value.text in unless.is_
     amount = value.decimal()
     return (unless.below is not None and amount < unless.below) or (unless.above is not None and amount > unless.above)

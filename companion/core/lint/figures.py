@@ -86,14 +86,18 @@ def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, wh
 
 
 def _unless(procedure: Procedure, site: Site, unless: Unless, where: Where) -> Iterator[Fault]:
-    """The figure is a number given by then, and has a limit."""
-    if unless.below is None and unless.above is None:
-        yield site.fault("it never speaks against anything; accepted: `below`, `above` or both", *where)
+    """The value is a number or a choice given by then, and something of it speaks against the answer."""
     other = next((each for each in sites(procedure) if each.step.id == unless.of), None)
     spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
-    if other is None or not isinstance(spec, NumberValue) or not _earlier(procedure, other, site):
-        message = f"`of` names `{unless.of}`, which gives no number before this step; accepted: an earlier number"
-        yield site.fault(message, *where, "of")
+    if other is None or not isinstance(spec, NumberValue | ChoiceValue) or not _earlier(procedure, other, site):
+        message = f"`of` names `{unless.of}`, which gives no number or choice before this step"
+        yield site.fault(f"{message}; accepted: an earlier number or choice", *where, "of")
+        return
+    limited = unless.below is not None or unless.above is not None
+    if isinstance(spec, NumberValue) and (unless.is_ or not limited):
+        yield site.fault("it never speaks against anything; accepted for a number: `below`, `above` or both", *where)
+    if isinstance(spec, ChoiceValue) and (limited or not set(unless.is_) & set(spec.choices)):
+        yield site.fault(f"it never speaks against anything; accepted: `is`, {in_words(list(spec.choices))}", *where)
 
 
 def _beside(
