@@ -132,13 +132,26 @@ def told(event: AnyEvent) -> str:
 
 
 def _other(entry: Entry, step: str) -> Iterator[Moment]:
+    body = entry.body
     heard, decided = {
-        "fault": (f"{entry.body.get('what')}: {entry.body.get('detail')}", "noted"),
+        "fault": (f"{body.get('what')}: {body.get('detail')}", "noted"),
         "recovered": ("an unfinished last line was set aside", "noted"),
-        "closed": ("the record is closed", str(entry.body.get("outcome"))),
+        "closed": ("the record is closed", str(body.get("outcome"))),
+        # Of a rehearsal from memory
+        "rehearsal": ("the rehearsal begins", f"help: {body.get('help')}"),
+        "utterance": (f'"{body.get("text")}"', ", ".join(_texts(body.get("steps")))),
+        "hint": ("a hint was asked for", ""),
+        "judged": ("the rehearsal is judged", "passed" if body.get("passed") is True else "not passed"),
     }.get(entry.kind, ("", ""))
     if heard:
-        yield Moment(entry.at_ms, step, heard, decided, (), entry.n, None)
+        steps = _texts(body.get("steps"))
+        where = steps[0] if entry.kind == "utterance" and steps else str(body.get("step") or step)
+        yield Moment(entry.at_ms, where, heard, decided, _texts(body.get("says")), entry.n, None)
+
+
+def _texts(value: object) -> tuple[str, ...]:
+    """The texts of a list in an entry, whatever else is in it."""
+    return tuple(each for each in value if isinstance(each, str)) if isinstance(value, list) else ()
 
 
 def _step_id(machine: Machine, state: State) -> str:

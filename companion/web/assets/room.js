@@ -100,7 +100,17 @@ if (play) {
   function hold() {
     run += 1;
     play.textContent = place < moments.length ? "Play" : "Play again";
+    for (const clip of document.querySelectorAll("#moments audio")) clip.pause();
     if (aloud && aloud.checked) post("/hush", {});
+  }
+
+  // The clip to its end, or until it fails or is held
+  function heard(clip) {
+    return new Promise((done) => {
+      for (const end of ["ended", "error", "pause"]) clip.addEventListener(end, done, { once: true });
+      clip.currentTime = 0;
+      clip.play().catch(done);
+    });
   }
 
   function frame() {
@@ -124,7 +134,17 @@ if (play) {
       while (place < moments.length && Number(moments[place].dataset.at) <= at) {
         const moment = moments[place++];
         show(moment);
-        if (!aloud || !aloud.checked || !Number(moment.dataset.says)) continue;
+        if (!aloud || !aloud.checked) continue;
+        const clip = moment.querySelector("audio");
+        if (clip) {
+          stand(Number(moment.dataset.at));
+          await heard(clip);
+          if (mine !== run) return;
+        }
+        if (!Number(moment.dataset.says)) {
+          then = performance.now();
+          continue;
+        }
         stand(Number(moment.dataset.at)); // time stands while it is said
         const told = await post(player.dataset.say, { n: Number(moment.dataset.n) });
         if (mine !== run) return;

@@ -10,6 +10,7 @@ from companion.errors import RecordError, UsageError
 from companion.exports.source import Source, load_source
 from companion.ports.clock import Clock
 from companion.record.keys import SigningKey, known_keys
+from companion.record.reader import Record, read_record
 from companion.review.cohort.base import Base
 from companion.review.cohort.intake import Taken, take_in
 from companion.review.marks import Marks
@@ -47,12 +48,19 @@ class Room:
     def source(self, file: str) -> Source:
         """One session, read from its record and verified. `file` is looked up, never joined to a path: only what the
         folder lists under that very name is read. Raises NotThere and RecordError."""
+        return load_source(self._path(file), known_keys(places.keys()))
+
+    def record(self, file: str) -> Record:
+        """The same without telling it. Raises the same."""
+        return read_record(self._path(file))
+
+    def _path(self, file: str) -> Path:
         path = next((path for path in self._listed() if path.name == file), None)
         if path is None:
             raise NotThere(f"there is no record of that name in {self.folder}")
         if path.stat().st_size > LARGEST:
             raise RecordError(f"{path}: larger than {LARGEST:,} bytes, which no session comes near; it is not shown")
-        return load_source(path, known_keys(places.keys()))
+        return path
 
     def mark(self, source: Source, marks: Marks, seen: int) -> Saved:
         """Save marks beside a record. Raises as `save_marks`, and UsageError for a step that the procedure lacks."""

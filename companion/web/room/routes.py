@@ -21,6 +21,7 @@ def room_routes(room: Room) -> list[BaseRoute]:
         reading(room, "/session/{file}", session.session),
         reading(room, "/session/{file}/paper.html", session.session_paper),
         reading(room, "/session/{file}/timeline.csv", session.session_csv),
+        reading(room, "/session/{file}/clip/{number}", session.clip),
         reading(room, "/session/{file}/mark", marking.marking),
         changing(room, "/session/{file}/mark", marking.save),
         changing(room, "/session/{file}/say", session.say),

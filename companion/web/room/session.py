@@ -12,12 +12,13 @@ from starlette.responses import JSONResponse, Response
 from companion.core.events import Missed
 from companion.errors import UsageError
 from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.record.clips import clips_of, read_clip, sound_folder
 from companion.review.checklist import checklist, judgement_of
 from companion.review.marks import RATINGS
 from companion.review.timeline import Moment
 from companion.web.room import charts
 from companion.web.room.answering import address, download, shown
-from companion.web.room.room import Room
+from companion.web.room.room import NotThere, Room
 from companion.web.room.tables import to_csv
 from companion.web.room.words import when
 
@@ -51,6 +52,17 @@ def session_csv(room: Room, request: Request) -> Response:
     return download(to_csv(names, rows), f"{source.record.path.name}.timeline.csv", "text/csv")
 
 
+def clip(room: Room, request: Request) -> Response:
+    """The sound of one reply, where it was kept, and only as its entry names it."""
+    record = room.record(request.path_params["file"])
+    number = request.path_params["number"]
+    found = next((each for each in clips_of(record.entries) if str(each.of) == number), None)
+    if found is None:
+        raise NotThere("no sound of that reply was kept")
+    read_clip(record.path, found)
+    return Response((sound_folder(record.path) / found.file).read_bytes(), media_type="audio/flac")
+
+
 def say(room: Room, request: Request, body: dict[str, Any]) -> Response:
     """Speak what the program said at one entry. The words come from the record, never from the page."""
     if room.speaker is None:
@@ -78,13 +90,16 @@ def paper_style() -> Markup:
 
 def facts(source: Source) -> Mapping[str, str]:
     """What is known of a session beside its steps."""
-    told = source.told
+    told, judgement = source.told, judgement_of(source.record)
+    outcome = source.outcome
+    if judgement is not None:
+        outcome = "passed" if judgement.passed else "not passed"
     return {
         "Begun": when(source.opened.utc),
-        "Outcome": source.outcome,
-        "Performer": source.performer or "no tag given",
+        "Outcome": outcome,
+        "Performer": source.performer or (judgement.performer if judgement else "") or "no tag given",
         **({"Checker": told.state.checker} if told.state.checker else {}),
-        "Way": ("from memory" if judgement_of(source.record) else "guided") + f", {told.state.mode}",
+        "Way": ("from memory" if judgement else "guided") + f", {told.state.mode}",
         "Procedure": f"{told.procedure.id}, version {told.procedure.version}",
         "Program": source.program,
     }
@@ -107,6 +122,9 @@ def _shown(room: Room, source: Source) -> dict[str, Any]:
         "lines": lines,
         "titles": {step.id: step.title for step in told.procedure.all_steps()},
         "judgement": judgement,
+        "took_ms": judgement.took_ms if judgement else told.took_ms,
+        "unfinished": "" if judgement and source.closing else source.unfinished,
+        "clips": {clip.of: address("session", file, "clip", str(clip.of)) for clip in clips_of(source.record.entries)},
         "moments": moments[:MOST],
         "hidden": max(0, len(moments) - MOST),
         "took": [0, *(after.at_ms - before.at_ms for before, after in pairwise(moments))],
@@ -129,6 +147,10 @@ def _unclear(moment: Moment) -> bool:
 
 def _strip(source: Source, moments: Sequence[Moment]) -> Markup:
     spans = [(done.at_ms - done.took_ms, done.at_ms, done.title) for done in source.told.confirmed]
+    judgement = judgement_of(source.record)
+    if judgement is not None:
+        starts = [0, *(mark.at_ms for mark in judgement.marks)]
+        spans = [(begun, mark.at_ms, mark.title) for begun, mark in zip(starts, judgement.marks, strict=False)]
     misses = [each.at_ms for each in moments if _unclear(each)]
     words = f"The session to scale: {len(spans)} steps, {len(misses)} replies that were not clear"
-    return charts.strip(words, max(source.told.took_ms, 1), spans, misses)
+    return charts.strip(words, max(source.told.took_ms, *(each.at_ms for each in moments), 1), spans, misses)

@@ -1,0 +1,73 @@
+"""Pages of the room that need no browser to be looked at: sessions from memory, and sound kept with a record."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from companion.record.clips import clips_of, sound_folder
+from companion.record.reader import read_record
+from companion.web.server import LocalServer
+from tests.review.cohorts import from_memory
+from tests.web.rooms import known_home, room
+from tests.web.test_security import Answer, ask, cookie
+
+WITH_SOUND = Path(__file__).parents[1] / "data" / "records" / "version-2.jsonl"
+
+
+@pytest.fixture
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setenv("COMPANION_HOME", str(known_home(tmp_path / "home")))
+    made = tmp_path / "records"
+    omitted = {"kind": "omitted", "step": "who", "critical": True, "reason": "It was never said."}
+    early = {"kind": "out of order", "step": "volume", "needed": "rub", "reason": "Before the rub."}
+    from_memory(made, 1, [omitted, early], passed=False)
+    shutil.copy(WITH_SOUND, made)
+    shutil.copytree(sound_folder(WITH_SOUND), sound_folder(made / WITH_SOUND.name))
+    return made
+
+
+@pytest.fixture
+def server(folder: Path, tmp_path: Path) -> Iterator[LocalServer]:
+    with room(folder, tmp_path / "cache") as running:
+        yield running
+
+
+def get(server: LocalServer, path: str) -> Answer:
+    return ask(server, "GET", path, Cookie=cookie(server))
+
+
+def test_findings_of_a_rehearsal_stand_where_it_is_shown(server: LocalServer) -> None:
+    text = get(server, "/session/memory-1.jsonl").text
+    for words in ("Not passed", "omitted", "It was never said.", "out of order", "Before the rub.", "from memory"):
+        assert words in text
+    assert "Unfinished" not in text and "Verified: intact and closed" in text
+    assert "judged, not passed" in get(server, "/").text
+    assert get(server, "/session/memory-1.jsonl/mark?marker=27").text.count("data-step=") == 9
+    figures = get(server, "/class/steps.csv?procedure=drill").text.splitlines()
+    assert figures[0].split(",")[6:9] == ["missed", "late", "out_of_order"]
+    assert any(line.startswith("who,") and line.split(",")[6] == "1" for line in figures)
+
+
+def read_bytes(server: LocalServer, path: str) -> tuple[int, bytes]:
+    import http.client
+
+    connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=20)
+    connection.request("GET", path, headers={"Cookie": cookie(server)})
+    found = connection.getresponse()
+    data = found.read()
+    connection.close()
+    return found.status, data
+
+
+def test_a_clip_is_given_out_as_its_entry_names_it_and_not_otherwise(server: LocalServer, folder: Path) -> None:
+    record = folder / WITH_SOUND.name
+    (clip,) = clips_of(read_record(record).entries)
+    path = f"/session/{record.name}/clip/{clip.of}"
+    file = sound_folder(record) / clip.file
+    assert read_bytes(server, path) == (200, file.read_bytes())
+    for wrong in ("0", "99", "-1", "..%2f" + record.name, "x"):
+        assert read_bytes(server, f"/session/{record.name}/clip/{wrong}")[0] == 404
+    file.write_bytes(file.read_bytes()[:-1] + b"\0")
+    assert read_bytes(server, path)[0] == 409
