@@ -20,6 +20,7 @@ from companion.core.events import Resumed
 from companion.core.machine import Machine
 from companion.core.state import State
 from companion.datafiles import packaged
+from companion.errors import UsageError
 from companion.loading.loader import Loaded
 from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
@@ -42,6 +43,9 @@ def resume(
 ) -> None:
     """Go on with a session at its last confirmed step, which is restated first."""
     found = read_record(record)
+    if "rehearsal" in found.opening:
+        again = f"begin a new one: companion rehearse {found.opening['procedure_id']}"
+        raise UsageError(f"{record}: a rehearsal is not gone on with; {again}")
     loaded = loaded_of(found)
     key = signing_key()
     print(f"{loaded.procedure.title}\n{CAUTION}\n", flush=True)

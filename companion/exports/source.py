@@ -8,6 +8,7 @@ from pathlib import Path
 
 from companion import places
 from companion.core.machine import Machine
+from companion.errors import RecordError
 from companion.record.entry import CLOSED, OPENED, Entry
 from companion.record.keys import known_keys
 from companion.record.reader import Record, read_record
@@ -123,6 +124,10 @@ def load_source(path: Path, known: Collection[str] | None = None) -> Source:
     Raises RecordError in plain words when the record cannot be believed, was purged, or holds no session.
     """
     record = read_record(path)
+    if "rehearsal" in record.opening:
+        raise RecordError(
+            f"{path}: a rehearsal in free talk; accepted: records of guided sessions (its report lies beside)"
+        )
     assert record.entries[0].kind == OPENED  # the reader hands out nothing else
     keys = known_keys(places.keys()) if known is None else known
     marks, faults = read_all_marks(record, keys)

@@ -11,12 +11,11 @@ from companion.core.procedure import Procedure
 from companion.core.talk.words import words
 
 NEAREST = 62.0
-"""Likeness (rapidfuzz, token set ratio) from which the nearest step counts; the best of 50 to 80 on the development
-set."""
+"""Likeness (rapidfuzz, token set ratio, 0 to 100) from which the nearest step counts; set by hand, not tuned."""
 
 
 def keywords(procedure: Procedure, heard: Sequence[Heard]) -> list[tuple[str, int]]:
-    """Each step whose title has two of its words, or its only telling one, in the utterance; the best one of each."""
+    """For each utterance the step whose title shares the largest part of its telling words with it, half or more."""
     found = []
     for each in heard:
         spoken = {word.stem for word in words(each.text)}
