@@ -65,6 +65,11 @@ def test_what_does_not(text: str) -> None:
     assert "wipe-stopper" not in said(text)
 
 
+@pytest.mark.parametrize("text", ["Um.", "...", "?", "erm, uh"])
+def test_an_utterance_without_words_says_nothing(text: str) -> None:
+    assert said(text) == []
+
+
 def test_the_same_words_mean_the_step_that_is_due() -> None:
     """Hands are cleaned four times in the same words; what was said around tells which."""
     assert said("I lay everything out on the tray", "I clean my hands", "I compare the label with the order") == [

@@ -27,7 +27,7 @@ def clauses(said: Sequence[Word], wide: bool) -> list[range]:
         parts = word.gap >= WEAK and not (wide and word.gap == WEAK and _set_off(said[begins[-1] : place]))
         if joins or parts or word.text in _HEADS:
             begins.append(place)
-    return [range(begin, end) for begin, end in zip(begins, [*begins[1:], len(said)], strict=True)]
+    return [range(begin, end) for begin, end in zip(begins, [*begins[1:], len(said)], strict=False)]
 
 
 def _set_off(before: Sequence[Word]) -> bool:
@@ -37,7 +37,7 @@ def _set_off(before: Sequence[Word]) -> bool:
 def sentences(said: Sequence[Word]) -> list[range]:
     """The places of each sentence."""
     begins = [place for place, word in enumerate(said) if place == 0 or word.gap == STRONG]
-    return [range(begin, end) for begin, end in zip(begins, [*begins[1:], len(said)], strict=True)]
+    return [range(begin, end) for begin, end in zip(begins, [*begins[1:], len(said)], strict=False)]
 
 
 def voids(said: Sequence[Word]) -> list[str]:
