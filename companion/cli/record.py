@@ -105,7 +105,7 @@ def encrypt_command(
     to: Annotated[list[str], typer.Option(help="Public key of who may open it: age1... or ssh-ed25519 ...")],
     out: Annotated[Path | None, typer.Option(help="The new file; else beside the record, ending in .age.")] = None,
 ) -> None:
-    """Encrypt a record to one or more people, such as an educator, and to nobody else."""
+    """Encrypt a record, and the sound kept with it, to one or more people, such as an educator, and to nobody else."""
     target = out or path.with_name(path.name + SUFFIX)
     pack(path, to, target)
     typer.echo(str(target))

@@ -1,6 +1,6 @@
 """`companion rehearse`: talk a procedure through, with cues or from memory."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import ExitStack, closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -9,30 +9,27 @@ from typing import Annotated
 import typer
 
 from companion import places
+from companion.cli.outcome import finish
 from companion.cli.parts import opening_of, parse_settings
 from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
 from companion.cli.screen import BROWSER, SCREEN, rehearsed_on_screen
 from companion.cli.talk import Typed, open_talk, perform_script
 from companion.clocks import RealClock
-from companion.core.findings import Judgement
 from companion.core.ideas import ideas_of
 from companion.core.judging import Rules
 from companion.core.procedure import Procedure, ReadingStep
 from companion.errors import UsageError
-from companion.exports.formats import write
 from companion.loading import find, load
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
 from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.progress import progress, weak_stretch
-from companion.rehearsal.report import to_report
 
 SETTINGS = {"help_option_names": ["-h"]}
 """`--help` takes the level of help here; alone, and as `-h`, it explains the command (`cli.main`)."""
 
 CAUTION = "A training aid: local policy and your educator decide. Do not say anybody's name or number."
-REPORT = ".rehearsal.html"
 
 
 def rehearse(
@@ -106,26 +103,6 @@ def rehearse(
                 on_turn=at_turn,
             )
             finish(rehearsal, loaded.procedure, writer, at_end)
-
-
-def finish(
-    rehearsal: Rehearsal,
-    procedure: Procedure,
-    writer: RecordWriter,
-    at_end: Callable[[Judgement], None] = lambda _: None,
-) -> None:
-    """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
-    judgement = rehearsal.run()
-    at_end(judgement)
-    for finding in judgement.findings:
-        print(f"{'!' if finding.critical else '-'} {finding.reason}")
-    report = writer.path.with_name(writer.path.name + REPORT)
-    begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
-    writer.finish("passed" if judgement.passed else "not yet passed", rehearsal.now_ms())
-    write(report, to_report(procedure, judgement, begun))
-    print(f"Outcome: {'passed' if judgement.passed else 'not yet passed'}")
-    print(f"Report:  {report}")
-    print(f"Record:  {writer.path}")
 
 
 def chosen(procedure: Procedure, only: str, folder: Path, student: str) -> tuple[str, ...]:

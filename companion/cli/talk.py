@@ -11,6 +11,7 @@ import yaml
 from pydantic import AwareDatetime, Field, ValidationError
 
 from companion.cli.console import NoKeys, StdinKeys
+from companion.cli.outcome import finish
 from companion.cli.passphrase import signing_key
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
@@ -124,8 +125,6 @@ def perform_script(
     path: Path, loaded: Loaded, rules: Rules, folder: Path, opening: Mapping[str, Any], student: str
 ) -> None:
     """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
-    from companion.cli.rehearse import finish
-
     script = load_script(path)
     waiting = list(script.lines)
     sounds = {line.file_name(): read_sound(path.parent / line.file_name()) for line in waiting}

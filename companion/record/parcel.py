@@ -1,20 +1,28 @@
 """Handing a record to an educator and to nobody else: encrypted to a public key, in the age format
 (age-encryption.org/v1).
 
-What arrives is the record itself, byte for byte: it verifies as it did before, also against its receipt.
+What arrives is the record itself, byte for byte: it verifies as it did before, also against its receipt. Where sound
+was kept with it, the clips travel along in one archive (POSIX tar) with the record.
 """
 
+import io
+import re
+import tarfile
 from collections.abc import Sequence
 from pathlib import Path
 
 import pyrage
 
 from companion.errors import RecordError, UsageError
+from companion.record.clips import sound_folder
 from companion.record.files import DiskFiles, put_new
 
 SUFFIX = ".age"
 _SEALED = b"age-encryption.org/v1\n-> scrypt "
 """How a file that is encrypted with a passphrase begins (age-encryption.org/v1)."""
+_RECORD = "record.jsonl"
+_CLIP = re.compile(r"sound/([0-9]{4,9}\.flac)\Z", re.ASCII)
+"""What an archive may hold besides the record; anything else is refused, so that no name can lead elsewhere."""
 LARGEST = 512 * 1024 * 1024
 """Bytes; a parcel is opened in memory."""
 
@@ -35,23 +43,59 @@ def needs_passphrase(identity: Path) -> bool:
 
 
 def pack(path: Path, recipients: Sequence[str], out: Path) -> None:
-    """Write the file at `path`, encrypted to every one of `recipients` (public keys, `age1...` or `ssh-ed25519
-    ...`), as the new file `out`. Raises RecordError and UsageError."""
+    """Write the record at `path`, with the sound that was kept with it, encrypted to every one of `recipients` (public
+    keys, `age1...` or `ssh-ed25519 ...`), as the new file `out`. Raises RecordError and UsageError."""
     if not recipients:
         raise UsageError("a public key is needed, such as age1... or ssh-ed25519 ...")
     keys = [_recipient(text) for text in recipients]
-    _put(out, pyrage.encrypt(_read(path), keys))
+    clips = sorted(sound_folder(path).glob("*.flac"))
+    _put(out, pyrage.encrypt(_archive(path, clips) if clips else _read(path), keys))
 
 
 def unpack(path: Path, identity: Path, out: Path, passphrase: str | None = None) -> None:
     """Decrypt the parcel at `path` with the private key in the file `identity`, itself opened with `passphrase`
-    where it needs one, into the new file `out`. Raises RecordError."""
+    where it needs one, into the new file `out`, and its sound into the folder beside that. Raises RecordError."""
     keys = _identities(identity, passphrase)
     try:
         plain = pyrage.decrypt(_read(path), keys)
     except pyrage.DecryptError as fault:
         raise RecordError(f"{path}: does not open with the key in {identity} ({fault})") from fault
-    _put(out, plain)
+    record, clips = _unarchived(path, plain)
+    _put(out, record)
+    for name, sound in clips.items():
+        _put(sound_folder(out) / name, sound)
+
+
+def _archive(path: Path, clips: Sequence[Path]) -> bytes:
+    """One archive that says nothing of whose files these were."""
+    held = io.BytesIO()
+    with tarfile.open(fileobj=held, mode="w", format=tarfile.USTAR_FORMAT) as archive:
+        for name, source in ((_RECORD, path), *((f"sound/{clip.name}", clip) for clip in clips)):
+            data = _read(source)
+            member = tarfile.TarInfo(name)
+            member.size, member.mode = len(data), 0o600
+            archive.addfile(member, io.BytesIO(data))
+    return held.getvalue()
+
+
+def _unarchived(path: Path, plain: bytes) -> tuple[bytes, dict[str, bytes]]:
+    """The record and its clips; a parcel without sound is the record itself, which begins with a brace."""
+    if not plain.startswith(_RECORD.encode("ascii") + b"\0"):
+        return plain, {}
+    record, clips = b"", dict[str, bytes]()
+    try:
+        with tarfile.open(fileobj=io.BytesIO(plain), mode="r:") as archive:
+            for member in archive:
+                clip, file = _CLIP.match(member.name), archive.extractfile(member)
+                if file is None or (clip is None and member.name != _RECORD):
+                    raise RecordError(f"{path}: holds `{member.name}`, which is neither a record nor a clip of sound")
+                if clip is None:
+                    record = file.read()
+                else:
+                    clips[clip[1]] = file.read()
+    except tarfile.TarError as fault:
+        raise RecordError(f"{path}: what is in it cannot be taken apart ({fault})") from fault
+    return record, clips
 
 
 def _recipient(text: str) -> pyrage.x25519.Recipient | pyrage.ssh.Recipient:

@@ -1,21 +1,29 @@
 """Encrypted to one person: checked against the age command itself and OpenSSH keys."""
 
+import io
 import os
+import re
 import shutil
 import stat
 import subprocess
+import tarfile
 from pathlib import Path
 
+import numpy as np
+import pyrage
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
 from typer.testing import CliRunner
 
 from companion.cli.record import app
+from companion.core.events import Replied
 from companion.errors import CompanionError, RecordError, UsageError
+from companion.record.clips import AGREEMENT, SOUND, ClipBox, sound_folder
 from companion.record.parcel import new_identity, pack, unpack
 from companion.record.verify import verify
-from tests.record.making import key, written
+from companion.record.writer import RecordWriter
+from tests.record.making import OPENING, UnsyncedFiles, clock, key, written
 
 
 def test_only_the_one_it_is_for_can_open_it_and_it_verifies_as_before(tmp_path: Path) -> None:
@@ -35,6 +43,39 @@ def test_only_the_one_it_is_for_can_open_it_and_it_verifies_as_before(tmp_path: 
     if os.name == "posix":
         made = [parcel, tmp_path / "back.jsonl", tmp_path / "educator" / "key.txt"]
         assert {stat.S_IMODE(p.stat().st_mode) for p in made} == {0o600}
+
+
+def test_kept_sound_travels_with_the_record(tmp_path: Path) -> None:
+    writer = RecordWriter.create(tmp_path / "one.jsonl", OPENING, clock(), key(), UnsyncedFiles())
+    writer.append(AGREEMENT, {"state": "given", "tags": ["41"]}, 0)
+    event = Replied(at_ms=0, phrase="tray is tidy", by="voice")
+    writer.append("event", {"event": event.model_dump(mode="json")}, 0)
+    hum = (3000 * np.sin(np.arange(8000) / 9)).astype(np.int16)
+    writer.append(SOUND, {"of": writer.last.n} | ClipBox(writer.path).put(hum), 0)
+    writer.finish("signed", 0)
+    assert verify(writer.path, None, {key().public}).ok
+    public = new_identity(tmp_path / "key.txt")
+    pack(writer.path, [public], tmp_path / "one.age")
+    unpack(tmp_path / "one.age", tmp_path / "key.txt", tmp_path / "there" / "back.jsonl")
+    assert (tmp_path / "there" / "back.jsonl").read_bytes() == writer.path.read_bytes()
+    assert verify(tmp_path / "there" / "back.jsonl", None, {key().public}).ok
+    (clip,) = sound_folder(tmp_path / "there" / "back.jsonl").iterdir()
+    clip.unlink()
+    assert verify(tmp_path / "there" / "back.jsonl", None, {key().public}).state == "sound"
+
+
+@pytest.mark.parametrize("name", ["sound/../../escaped.flac", "/sound/0001.flac", "other.jsonl", "sound/0001.sh"])
+def test_an_archive_that_would_write_elsewhere_is_refused(tmp_path: Path, name: str) -> None:
+    """As somebody else might make one: whoever has the public key can send a parcel."""
+    public = new_identity(tmp_path / "key.txt")
+    held = io.BytesIO()
+    with tarfile.open(fileobj=held, mode="w", format=tarfile.USTAR_FORMAT) as archive:
+        for each in ("record.jsonl", name):
+            archive.addfile(tarfile.TarInfo(each), io.BytesIO(b""))
+    (tmp_path / "bad.age").write_bytes(pyrage.encrypt(held.getvalue(), [pyrage.x25519.Recipient.from_str(public)]))
+    with pytest.raises(RecordError, match=rf"bad\.age: holds `{re.escape(name)}`"):
+        unpack(tmp_path / "bad.age", tmp_path / "key.txt", tmp_path / "out" / "back.jsonl")
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_age_command_opens_it_and_we_open_its_own(tmp_path: Path) -> None:

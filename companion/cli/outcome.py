@@ -1,0 +1,32 @@
+"""How a rehearsal ends: its findings shown, its record closed, its report beside the record."""
+
+from collections.abc import Callable
+
+from companion.core.findings import Judgement
+from companion.core.procedure import Procedure
+from companion.exports.formats import write
+from companion.record.writer import RecordWriter
+from companion.rehearsal.loop import Rehearsal
+from companion.rehearsal.report import to_report
+
+REPORT = ".rehearsal.html"
+
+
+def finish(
+    rehearsal: Rehearsal,
+    procedure: Procedure,
+    writer: RecordWriter,
+    at_end: Callable[[Judgement], None] = lambda _: None,
+) -> None:
+    """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
+    judgement = rehearsal.run()
+    at_end(judgement)
+    for finding in judgement.findings:
+        print(f"{'!' if finding.critical else '-'} {finding.reason}")
+    report = writer.path.with_name(writer.path.name + REPORT)
+    begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
+    writer.finish("passed" if judgement.passed else "not yet passed", rehearsal.now_ms())
+    write(report, to_report(procedure, judgement, begun))
+    print(f"Outcome: {'passed' if judgement.passed else 'not yet passed'}")
+    print(f"Report:  {report}")
+    print(f"Record:  {writer.path}")
