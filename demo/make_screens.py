@@ -37,7 +37,7 @@ from companion.web.bedside import Bedside, RehearsalPage
 
 DEMO = Path(__file__).parent
 SIZES = {"1366x768": (1366, 768), "1920x1080": (1920, 1080)}
-COLOURS = 48
+COLOURS = 96
 """Enough for flat colour and smooth letters, and small on the disk."""
 
 MOMENTS = {
@@ -81,7 +81,7 @@ class Camera:
     def _save(self, tab: Page, name: str) -> None:
         tab.wait_for_timeout(150)  # a new size is laid out anew
         with Image.open(io.BytesIO(tab.screenshot())) as picture:
-            few = picture.convert("RGB").quantize(COLOURS, dither=Image.Dither.NONE)
+            few = picture.convert("RGB").quantize(COLOURS, kmeans=2, dither=Image.Dither.NONE)
             few.save(self._folder / f"{name}.png", optimize=True)
         print(self._folder / f"{name}.png")
 
