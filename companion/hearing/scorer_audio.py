@@ -14,6 +14,7 @@ _BEFORE, _AFTER = SAMPLE_RATE // 5, SAMPLE_RATE // 2
 """Silence put around it: without it the model repeats itself on one clip in fifteen of half a second (measured)."""
 _ABOVE_DB = 6.0
 _QUIETEST_DB = -65.0
+_NOISY_DB = 30.0
 _PEAK = 0.5
 
 
@@ -41,9 +42,11 @@ def prepare(samples: Samples) -> Utterance:
     if levels.size == 0:
         return Utterance(np.zeros(0, np.float32), True)
     quiet, loud = float(np.percentile(levels, 10)), float(np.percentile(levels, 95))
-    # Halfway up, over three frames: voices in the background rise above their own quiet, and words would be made of
-    # what they say before and after the phrase (measured at 10 dB: one miss in three).
-    least = max(quiet + _ABOVE_DB, (quiet + loud) / 2, loud - 35, _QUIETEST_DB)
+    least = max(quiet + _ABOVE_DB, loud - 35, _QUIETEST_DB)
+    if loud - quiet < _NOISY_DB:
+        # Voices in the background rise above their own quiet, and words would be made of what they say before and after
+        # the phrase (measured at 10 dB: one miss in three). In a quiet room this would cut off soft endings.
+        least = max(least, (quiet + loud) / 2)
     over = np.flatnonzero(np.convolve(np.pad(levels, 1, mode="edge"), np.full(3, 1 / 3), "valid") > least)
     # Without any quiet in it, the whole sound may be speech: it is then kept as it is.
     if loud - quiet < _ABOVE_DB + 4 and loud > _QUIETEST_DB:
