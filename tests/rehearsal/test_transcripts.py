@@ -34,7 +34,7 @@ class Transcript(BaseModel):
 
     model_config = ConfigDict(extra="forbid")
     procedure: str
-    speaker: str = Field(pattern=r"^s\d\d$")
+    speaker: str = Field(pattern=r"^[sh]\d\d$")
     kind: str
     said: tuple[Utterance, ...] = Field(min_length=1)
     omitted: tuple[str, ...]
