@@ -67,14 +67,11 @@ def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | 
     recogniser = hearing.recogniser
     if recogniser is None or hearing.microphone is None or not recogniser.language.startswith("en"):
         return None
-    from companion.hearing.pocketsphinx_engine import PocketSphinxEngine
     from companion.hearing.stopword import StopSpotter
     from companion.hearing.vad import best_detector
     from companion.voice.opening import echo_reference
 
-    # Its bar was measured with this engine, whatever hears the replies.
-    ear = recogniser if isinstance(recogniser, PocketSphinxEngine) else PocketSphinxEngine()
-    return StopSpotter(ear, best_detector(), echo_reference(voice)).feed
+    return StopSpotter(recogniser, best_detector(), echo_reference(voice)).feed
 
 
 def run(session: Session, writer: RecordWriter, begin: Callable[[], None], more: str = "") -> None:
