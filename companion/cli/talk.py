@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
 
-import yaml
-from pydantic import AwareDatetime, Field, ValidationError
+from pydantic import AwareDatetime, Field
 
 from companion.cli.console import NoKeys, StdinKeys
 from companion.cli.outcome import finish
@@ -16,7 +15,7 @@ from companion.cli.passphrase import signing_key
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
 from companion.core.values import Frozen
-from companion.errors import HearingError, UsageError
+from companion.errors import HearingError
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.files import read_sound
@@ -28,7 +27,7 @@ from companion.ports.voice import Voice
 from companion.record.writer import RecordWriter
 from companion.rehearsal.ear import Dictation, TalkEar
 from companion.rehearsal.loop import Rehearsal
-from companion.session.scenario import Line
+from companion.session.scenario import Line, read_model
 from companion.voice.text_voice import TextVoice
 
 NO_MODEL = "to be heard from memory, fetch the model that writes down speech: companion models fetch scorer"
@@ -108,24 +107,11 @@ class Script(Frozen):
     lines: tuple[Line, ...] = Field(min_length=1)
 
 
-def load_script(path: Path) -> Script:
-    """Raises UsageError, naming the file and what is wrong."""
-    try:
-        return Script.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
-    except OSError as fault:
-        raise UsageError(f"{path}: the script cannot be read ({fault.strerror})") from fault
-    except yaml.YAMLError as fault:
-        raise UsageError(f"{path}: not YAML: {' '.join(str(fault).split())}") from fault
-    except ValidationError as fault:
-        first = fault.errors()[0]
-        raise UsageError(f"{path}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from fault
-
-
 def perform_script(
     path: Path, loaded: Loaded, rules: Rules, folder: Path, opening: Mapping[str, Any], student: str
 ) -> None:
     """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
-    script = load_script(path)
+    script = read_model(path, Script, "script")
     waiting = list(script.lines)
     sounds = {line.file_name(): read_sound(path.parent / line.file_name()) for line in waiting}
     clock = SimulatedClock(script.start)

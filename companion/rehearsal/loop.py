@@ -1,6 +1,6 @@
 """The loop of a rehearsal. One thread; what was heard is durable before anything is said about it."""
 
-from collections import Counter, deque
+from collections import Counter
 from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Protocol
@@ -18,15 +18,15 @@ from companion.errors import HearingError
 from companion.ports.clock import Clock
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone
-from companion.ports.voice import Speaking, Voice
+from companion.ports.voice import Voice
 from companion.rehearsal import cues
 from companion.rehearsal.ear import TalkEar
 from companion.rehearsal.private import may_be_kept
+from companion.voice.prompts import Prompts
 
 UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"
 """Kinds of entries of a rehearsal's record, beside `judged`."""
 
-HOLD_OFF_MS = 350
 _TICK_MS = 20
 
 
@@ -79,7 +79,7 @@ class Rehearsal:
         on_turn: Callable[[], None] = _nothing,
     ) -> None:
         self._procedure, self._rules, self._sink, self._clock = procedure, rules, sink, clock
-        self._voice, self._screen, self._keys, self._today = voice, screen, keys, today
+        self._screen, self._keys, self._today = screen, keys, today
         self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
         self._ideas = ideas_of(procedure, rules.only)
         self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
@@ -90,9 +90,7 @@ class Rehearsal:
         self._hints: list[Hint] = []
         self._asked: Counter[str] = Counter()
         self._cued = ""
-        self._queue: deque[str] = deque()
-        self._speaking: Speaking | None = None
-        self._deaf_until_ms: int | None = None
+        self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
         self._zero_ms = clock.now_ms()
         self._over = False
 
@@ -105,16 +103,16 @@ class Rehearsal:
         opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
         body = {"help": self._rules.help, "only": list(self._rules.only), "performer": self._performer}
         self._sink.append(BEGUN, body | {"must_pass": self._rules.must_pass, "says": [opening]}, self.now_ms())
-        self._queue.append(opening)
+        self._say(opening)
         self._cue()
-        self._deaf_until_ms = self._clock.now_ms()
+        self._prompts.hold()
         while not self._over:
             self._turn()
         judgement = self._judged()
         self._sink.append(JUDGED, judgement_to_json(judgement), self.now_ms())
-        self._queue.append(summary(judgement))
-        while self._queue or self._speaking is not None:
-            self._speak()
+        self._say(summary(judgement))
+        while not self._prompts.quiet:
+            self._prompts.go_on()
             self._clock.wait_ms(_TICK_MS)
         return judgement
 
@@ -134,35 +132,17 @@ class Rehearsal:
 
     def _turn(self) -> None:
         for line in self._keys.poll():
-            self._hush()
+            self._prompts.hush()
             if line.strip():
                 now = self.now_ms()
                 self._take(line.strip(), now, now, "key")
-        self._speak()
+        self._prompts.go_on()
         self._listen()
-        if self._keys.ended and self._microphone is None and not self._queue and self._speaking is None:
+        if self._keys.ended and self._microphone is None and self._prompts.quiet:
             self._over = True
 
-    def _hush(self) -> None:
-        if self._speaking is not None:
-            self._speaking.stop()
-        for text in self._queue:
-            self._screen.said(text)
-        self._queue.clear()
-
-    def _speak(self) -> None:
-        if self._speaking is not None:
-            if not self._speaking.done():
-                return
-            fault = self._speaking.fault()
-            if fault:
-                self._fault("voice", fault)
-            self._speaking = None
-            self._deaf_until_ms = self._clock.now_ms() + HOLD_OFF_MS
-        if self._queue:
-            text = self._queue.popleft()
-            self._screen.said(text)
-            self._speaking = self._voice.start(text)
+    def _say(self, text: str) -> None:
+        self._prompts.add(text, lambda: self._screen.said(text))
 
     def _listen(self) -> None:
         if self._ear is None or self._microphone is None:
@@ -184,13 +164,12 @@ class Rehearsal:
 
     def _open(self) -> bool:
         """True when the student is heard; the first time after the program has spoken, the ear is opened."""
-        if self._speaking is not None or self._queue:
+        if not self._prompts.quiet:
             return False
-        if self._deaf_until_ms is None:
+        if not self._prompts.deaf:
             return True
-        if self._clock.now_ms() < self._deaf_until_ms:
+        if not self._prompts.turn_begins():
             return False
-        self._deaf_until_ms = None
         if self._ear is not None and self._microphone is not None:
             self._microphone.flush()
             self._ear.deafen()
@@ -208,9 +187,10 @@ class Rehearsal:
         else:
             self._note(text, max(0, at_ms), max(0, until_ms), by)
         if not self._over and by == "voice":
-            self._deaf_until_ms = self._clock.now_ms() if self._queue else self._deaf_until_ms
-            if not self._queue:
+            if self._prompts.quiet:
                 self._on_turn()
+            else:
+                self._prompts.hold()
 
     def _note(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
         if by == "voice":
@@ -237,7 +217,7 @@ class Rehearsal:
         self._sink.append(UTTERANCE, body, self.now_ms())
         self._screen.heard(heard.text, by, tuple(self._procedure.step(step).title for step in new))
         if says:
-            self._queue.append(says)
+            self._say(says)
 
     def _hint(self) -> None:
         step = self._due()
@@ -248,7 +228,7 @@ class Rehearsal:
             says = cues.hint(step, self._asked[step.id])
             self._hints.append(Hint(step.id, self.now_ms()))
         self._sink.append(HINT, {"step": "" if step is None else step.id, "says": [says]}, self.now_ms())
-        self._queue.append(says)
+        self._say(says)
 
     def _due(self) -> Step | None:
         said = [step for step in self._steps if step in self._expected]
@@ -265,10 +245,11 @@ class Rehearsal:
     def _cue(self) -> None:
         text = self._cue_text()
         if text:
-            self._queue.append(text)
+            self._say(text)
 
     def _fault(self, what: str, detail: str) -> None:
-        self._sink.append("fault", {"what": what, "detail": detail}, self.now_ms())
+        # The name of a device is its owner's own words.
+        self._sink.append("fault", {"what": what, "detail": may_be_kept(detail, self._today)}, self.now_ms())
         self._screen.notice(detail)
 
     def _lose_microphone(self, why: str) -> None:

@@ -1,6 +1,5 @@
 """The loop of a session. One thread; every event is durable before anything is said about it."""
 
-from collections import deque
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -15,7 +14,7 @@ from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone, Samples
-from companion.ports.voice import Speaking, Voice
+from companion.ports.voice import Voice
 from companion.record.privacy import held_back
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
@@ -23,9 +22,7 @@ from companion.session.envelope import Envelope
 from companion.session.keeper import DELETE, Keeper
 from companion.session.keyboard import typed_phrase
 from companion.session.twice import Twice
-
-HOLD_OFF_MS = 350
-"""Deaf this long after the last sound of a prompt, so that its echo is not taken for a reply."""
+from companion.voice.prompts import Prompts
 
 SILENT_MS = 20_000
 """A nudge after this long without a word."""
@@ -75,7 +72,6 @@ class Session:
         self.state = State() if state is None else state
         self._sink = sink
         self.clock = clock
-        self._voice = voice
         self._display = display
         self._keys = keys
         self._envelope = Envelope(new_salt)
@@ -85,9 +81,7 @@ class Session:
         self._stop_spotter = stop_spotter
         self._on_turn = on_turn
         self._base_ms = self.state.at_ms - clock.now_ms()
-        self._queue: deque[Say] = deque()
-        self._speaking: Speaking | None = None
-        self._deaf_until_ms: int | None = None
+        self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
         self._turn_since_ms = 0
         self._allowed: Phrases = {}
         self._faults_told: set[str] = set()
@@ -108,7 +102,7 @@ class Session:
     def run(self) -> State:
         """Go on until the session has ended and the last word is said. Raises RecordError when the record fails,
         UsageError when nobody can reply any more."""
-        while not (self.state.ended and self._quiet()):
+        while not (self.state.ended and self._prompts.quiet):
             self.turn()
         if self._keeper is not None:
             self._keeper.finish(self.now_ms())
@@ -117,11 +111,11 @@ class Session:
     def turn(self) -> None:
         """Once round: keys, voice, seals, timers, sound."""
         self._type()
-        self._speak()
+        self._prompts.go_on()
         if self._keeper is not None:  # after the voice has begun, so that no reply waits for it
             self._notice(self._keeper.settle(self.now_ms()))
         self._listen()
-        if self._quiet() and not self.state.ended:
+        if self._prompts.quiet and not self.state.ended:
             self._open_seals()
             self._run_timers()
 
@@ -140,7 +134,8 @@ class Session:
             **decided(before, self.state),
         }
         self._sink.append("event", body, self.state.at_ms)
-        self._queue.extend(says)
+        for say in says:
+            self._say(say)
         if self._keeper is not None:
             secret = hidden or isinstance(asked, CheckStep)
             self._notice(self._keeper.took(event, self.state, self._utterance, secret))
@@ -154,7 +149,10 @@ class Session:
         self._turn_since_ms = self.now_ms()
         if self._ear is not None:
             self._ear.deafen()
-        self._deaf_until_ms = self.clock.now_ms()
+        self._prompts.hold()
+
+    def _say(self, say: Say) -> None:
+        self._prompts.add(say.text, lambda: self._display.says(say))
 
     def _notice(self, text: str) -> None:
         if text:
@@ -173,7 +171,7 @@ class Session:
         meaning = self._allowed[phrase]
         if self._keeper is not None and meaning == DELETE:
             self._display.heard(phrase, by)
-            self._queue.append(Say(self._keeper.withdraw(self.now_ms()), "answer"))
+            self._say(Say(self._keeper.withdraw(self.now_ms()), "answer"))
             self._next_turn()
             return
         step = self.machine.current(self.state)
@@ -207,10 +205,10 @@ class Session:
     # Keys
 
     def _type(self) -> None:
-        if not self._keys.interrupts and self._deaf_until_ms is not None:
+        if not self._keys.interrupts and self._prompts.deaf:
             return
         for line in self._keys.poll():
-            self._hush()
+            self._prompts.hush()
             if line.strip() and not self.state.ended:
                 self._typed(line)
         if self._keys.ended and self._microphone is None and not self.state.ended:
@@ -221,33 +219,6 @@ class Session:
             self._reply(typed_phrase(line, self._allowed, self.machine, self.state), "key")
         except UsageError as refusal:
             self._display.missed(_HIDDEN_TYPED if self._hidden() else str(refusal), True)
-
-    # Voice
-
-    def _quiet(self) -> bool:
-        return self._speaking is None and not self._queue
-
-    def _hush(self) -> None:
-        """Fall silent at once and drop what was still to be said; the screen has shown it."""
-        if self._speaking is not None:
-            self._speaking.stop()
-        for say in self._queue:
-            self._display.says(say)
-        self._queue.clear()
-
-    def _speak(self) -> None:
-        if self._speaking is not None:
-            if not self._speaking.done():
-                return
-            fault = self._speaking.fault()
-            if fault:
-                self._fault("voice", fault)
-            self._speaking = None
-            self._deaf_until_ms = self.clock.now_ms() + HOLD_OFF_MS
-        if self._queue:
-            say = self._queue.popleft()
-            self._display.says(say)
-            self._speaking = self._voice.start(say.text)
 
     # Sound
 
@@ -270,12 +241,12 @@ class Session:
 
     def _take_block(self, block: Block) -> None:
         assert self._ear is not None  # the caller has one
-        if self._speaking is not None:
+        if self._prompts.speaking:
             if self._stop_spotter is not None and self._stop_spotter(block.samples):
-                self._hush()
+                self._prompts.hush()
                 self._say_stop()
             return
-        if self._deaf_until_ms is not None:
+        if self._prompts.deaf:
             self._open_ear()
             return
         hearing = self._ear.hear(block.samples)
@@ -294,9 +265,8 @@ class Session:
 
     def _open_ear(self) -> None:
         """When the program has been silent for the hold-off, it is the performer's turn."""
-        if self._deaf_until_ms is None or not self._quiet() or self.clock.now_ms() < self._deaf_until_ms:
+        if not self._prompts.turn_begins():
             return
-        self._deaf_until_ms = None
         self._turn_since_ms = self.now_ms()
         phrases = tuple(self._allowed)
         self._keys.hide(self._hidden())

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterator, Mapping
 from pathlib import Path
+from typing import TypeVar
 
 import yaml
-from pydantic import AwareDatetime, Field, ValidationError
+from pydantic import AwareDatetime, BaseModel, Field, ValidationError
 
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -54,12 +55,22 @@ class Scenario(Frozen):
             yield from (line for line in cue.lines if line.text)
 
 
+M = TypeVar("M", bound=BaseModel)
+
+
 def load_scenario(path: Path) -> Scenario:
     """Raises UsageError, naming the file and what is wrong."""
+    return read_model(path, Scenario, "scenario")
+
+
+def read_model(path: Path, kind: type[M], noun: str) -> M:
+    """A YAML file as a model of `kind`. Raises UsageError, naming the file, the `noun` for it and what is wrong."""
     try:
-        return Scenario.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+        return kind.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
     except OSError as fault:
-        raise UsageError(f"{path}: the scenario cannot be read ({fault.strerror})") from fault
+        raise UsageError(f"{path}: the {noun} cannot be read ({fault.strerror})") from fault
+    except UnicodeDecodeError as fault:
+        raise UsageError(f"{path}: the {noun} is not text; UTF-8 is accepted") from fault
     except yaml.YAMLError as fault:
         raise UsageError(f"{path}: not YAML: {' '.join(str(fault).split())}") from fault
     except ValidationError as fault:

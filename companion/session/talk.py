@@ -13,8 +13,8 @@ from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Voice
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
+from companion.voice.prompts import HOLD_OFF_MS
 
-HOLD_OFF_MS = 350
 SILENT_MS = 20_000
 _TICK_MS = 20
 _TRIES = 2

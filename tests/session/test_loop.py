@@ -42,7 +42,7 @@ def test_every_event_is_durable_before_it_is_spoken(tmp_path: Path) -> None:
             spoken.append(text)
             return super().start(text, fault)
 
-    rig.session._voice = Voice(rig.clock)
+    rig.session._prompts._voice = Voice(rig.clock)
     rig.run()
     rig.writer.close()
     assert len(spoken) > 20
@@ -118,7 +118,7 @@ def test_a_voice_that_fails_is_in_the_record_once(tmp_path: Path) -> None:
         def start(self, text: str, fault: str | None = None) -> Any:
             return super().start(text, "the voice died; prompts are on the screen")
 
-    rig.session._voice = Failing(rig.clock)
+    rig.session._prompts._voice = Failing(rig.clock)
     rig.run()
     rig.writer.close()
     faults = [entry.body for entry in read_record(rig.path).entries if entry.kind == "fault"]
