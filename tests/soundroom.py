@@ -27,6 +27,8 @@ ctl.!default {{ type pulse }}
 """
 _FORMAT = ("--format=s16le", f"--rate={SAMPLE_RATE}", "--channels=1")
 _START_S = 10.0
+_STUCK_S = 30.0
+"""Longer than this over the sound's own length nothing takes in a room that moves."""
 
 OUTSIDE = {"PATH": "/usr/bin:/bin", "HOME": "/nonexistent", "XDG_RUNTIME_DIR": "/nonexistent"}
 """The environment of a process that hears and speaks nowhere, unless the machine has a sound card."""
@@ -81,11 +83,11 @@ class SoundRoom:
 
     def play(self, samples: Samples) -> None:
         """Play mono 16 kHz `samples` into the room, and return when they have sounded."""
-        self._start_playing(samples).wait()
+        self._start_playing(samples).wait(samples.size / SAMPLE_RATE + _STUCK_S)
 
     def play_file(self, path: Path) -> None:
         """Play a sound file into the room, and return when it has sounded."""
-        subprocess.run(["paplay", str(path)], env=self.env, check=True)
+        subprocess.run(["paplay", str(path)], env=self.env, check=True, timeout=600)
 
     def start_playing(self, samples: Samples) -> "subprocess.Popen[bytes]":
         """Begin to play; the caller waits for the process."""
@@ -108,12 +110,15 @@ class SoundRoom:
                 stdout=raw,
             )
             try:
+                until = time.monotonic() + _STUCK_S
                 while os.fstat(raw.fileno()).st_size == 0 and recorder.poll() is None:
+                    if time.monotonic() > until:
+                        raise RuntimeError("the room does not move: nothing is recorded in it")
                     time.sleep(0.01)
                 yield heard
             finally:
                 recorder.terminate()
-                recorder.wait()
+                recorder.wait(_STUCK_S)
                 raw.seek(0)
                 heard.append(np.frombuffer(raw.read(), np.int16))
 
@@ -144,7 +149,10 @@ class SoundRoom:
 
     def close(self) -> None:
         self._server.terminate()
-        self._server.wait()
+        try:
+            self._server.wait(_STUCK_S)
+        except subprocess.TimeoutExpired:
+            self.break_down()
 
     def _start_playing(self, samples: Samples) -> "subprocess.Popen[bytes]":
         with tempfile.TemporaryFile() as raw:
@@ -157,7 +165,9 @@ class SoundRoom:
             )
 
     def _pactl(self, *words: str) -> int:
-        return subprocess.run(["pactl", *words], env=self.env, capture_output=True, check=False).returncode
+        return subprocess.run(
+            ["pactl", *words], env=self.env, capture_output=True, check=False, timeout=_STUCK_S
+        ).returncode
 
 
 @contextmanager

@@ -21,6 +21,13 @@ _WORKS = 0.06
 _SILENT = 30.0**2
 """Mean square of a reference that nobody would hear."""
 
+_KEPT = 3 * SAMPLE_RATE
+"""What was played and what was left of it, for `own_voice`."""
+_LATEST = round(0.3 * SAMPLE_RATE)
+"""The latest that an echo comes after what was played."""
+_OWN = 0.3
+"""From this correlation with what was played on, what is left is no person (measured by tests/bench/stopword.py)."""
+
 _NOTHING: Samples = np.zeros(0, np.int16)
 
 
@@ -47,6 +54,7 @@ class EchoCanceller:
         self._near = _NOTHING
         self._spare: deque[int] = deque(maxlen=_WATCHED)
         self._past: deque[_Energy] = deque()
+        self._played_lately = self._left_lately = _NOTHING
 
     def clean(self, heard: Samples) -> tuple[Samples, bool]:
         """`heard` without the program's voice, a whole number of 10 ms, and whether this begins a new stretch."""
@@ -57,6 +65,7 @@ class EchoCanceller:
             self._far = played[-heard.size :]
             self._spare.clear()
             self._past.clear()
+            self._played_lately = self._left_lately = _NOTHING
         else:
             self._far = np.concatenate([self._far, played])
         self._near = np.concatenate([self._near, heard])
@@ -71,6 +80,8 @@ class EchoCanceller:
         left = np.concatenate([_NOTHING, *frames])
         self._near = self._near[whole:]
         self._far = self._far[whole:]
+        self._played_lately = np.concatenate([self._played_lately, far])[-_KEPT:]
+        self._left_lately = np.concatenate([self._left_lately, left])[-_KEPT:]
         self._hurry()
         self._remember(_Energy(whole, _squares(far), _squares(near), _squares(left)))
         return left, began
@@ -90,6 +101,24 @@ class EchoCanceller:
         if sum(energy.played for energy in before) / total < _SILENT:
             return True
         return sum(energy.left for energy in before) < _WORKS * sum(energy.heard for energy in before)
+
+    def own_voice(self, samples: int, ago: int) -> bool:
+        """True where `samples` of what was left, ending `ago` samples before now, are the program's own voice after
+        all: sound was lost on its way, and the canceller has to find the echo again. A person's voice does not follow
+        what was played."""
+        return self.likeness(samples, ago) >= _OWN
+
+    def likeness(self, samples: int, ago: int) -> float:
+        """The highest correlation, 0 to 1, of that stretch with what was played from 0.3 s before it to now."""
+        end = self._left_lately.size - ago
+        left = self._left_lately[max(0, end - samples) : end].astype(np.float64)
+        far = np.pad(self._played_lately, (_LATEST, 0))[-(left.size + ago + _LATEST) :].astype(np.float64)
+        lags = far.size - left.size + 1
+        size = 1 << (far.size + left.size).bit_length()
+        match = np.fft.irfft(np.fft.rfft(far, size) * np.conj(np.fft.rfft(left, size)), size)[:lags]
+        power = np.concatenate([[0.0], np.cumsum(far * far)])
+        under = power[left.size :][:lags] - power[:lags]
+        return float(np.max(np.abs(match) / np.sqrt(under * np.sum(left * left) + 1.0)))
 
     def _hurry(self) -> None:
         """Drop reference that has waited all the while: it must not come later than its echo, which takes only some

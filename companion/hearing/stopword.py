@@ -11,7 +11,7 @@ from companion.hearing.echo import EchoCanceller
 from companion.hearing.endpoint import Endpointer, EndpointSettings, SpeechBegan, SpeechEnded, SpeechGoesOn
 from companion.hearing.vad import SpeechDetector
 from companion.ports.recogniser import Expected, Listening, Recogniser
-from companion.ports.sound import Samples
+from companion.ports.sound import SAMPLE_RATE, Samples
 
 WORD = "stop"
 
@@ -78,6 +78,13 @@ class StopSpotter:
             hearing = self._listening.finish()
             self._listening = None
             enough = _ENOUGH.get(hearing.engine)
+            if self._canceller is not None and self._canceller.own_voice(*_stretch(turn)):
+                return False
             sure = hearing.margin >= enough if enough is not None else hearing.verdict == "accepted"
             return sure and hearing.nearest == WORD and not turn.cut and turn.duration_ms >= _SHORTEST_MS
         return False
+
+
+def _stretch(turn: SpeechEnded) -> tuple[int, int]:
+    """How many samples an utterance had, and how many came after it."""
+    return turn.duration_ms * SAMPLE_RATE // 1000, turn.quiet_ms * SAMPLE_RATE // 1000
