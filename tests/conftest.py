@@ -1,12 +1,16 @@
-"""For every test: nothing may be left running when it ends."""
+"""For every test: nothing may be left running when it ends; and which tests share a process."""
 
 import threading
 import time
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
+from xdist.remote import Producer
+from xdist.scheduler import LoadFileScheduling
 
+_TESTS = Path(__file__).parent
 _ENDING_S = 2.0
 """How long a thread or process that is already on its way out may take."""
 
@@ -28,6 +32,24 @@ def _name(pid: int) -> str:
     except OSError:
         return str(pid)
     return f"{pid} ({' '.join(words).strip()})"
+
+
+@cache
+def _plays(file: str) -> bool:
+    return "from tests.soundroom import" in (_TESTS.parent / file).read_text(encoding="utf-8")
+
+
+class FilesAndSound(LoadFileScheduling):  # type: ignore[misc]  # xdist has no types
+    """A file of tests stays in one process, since its tests share what they make; all that play real sound share one,
+    since they would starve each other."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        file = nodeid.partition("::")[0]
+        return "real sound" if _plays(file) else file
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FilesAndSound:
+    return FilesAndSound(config, log)
 
 
 @pytest.fixture(autouse=True)

@@ -37,7 +37,14 @@ class Count:
     seconds: float = 0.0
     utterances: int = 0
     confirmed: list[str] = field(default_factory=list)
+    commanded: list[str] = field(default_factory=list)
     asked_again: int = 0
+
+    def taken(self, text: str, phrase: str, told: str) -> None:
+        """Note `text` taken for `phrase`: a reply that confirms, or a word such as "repeat" that answers nothing."""
+        # An utterance that is a reply word for word is no false confirmation.
+        if phrase != text:
+            (self.commanded if phrase in CONTROLS else self.confirmed).append(f"`{text}` -> `{phrase}` {told}".strip())
 
 
 def stream(minutes: float, chance: random.Random) -> Iterator[tuple[str, Samples]]:
@@ -85,9 +92,8 @@ def through_the_ear(engine: str, minutes: float) -> Count:
                 continue
             count.utterances += 1
             count.asked_again += hearing.verdict == "unclear"
-            # An utterance that is a reply word for word is no false confirmation.
-            if hearing.phrase is not None and hearing.phrase != text:
-                count.confirmed.append(f"`{text}` -> `{hearing.phrase}` ({hearing.probability:.2f})")
+            if hearing.phrase is not None:
+                count.taken(text, hearing.phrase, f"({hearing.probability:.2f})")
         count.seconds += sound.size / SAMPLE_RATE
     recogniser.close()
     return count
@@ -100,8 +106,8 @@ def with_the_plain_grammar(minutes: float) -> Count:
         allowed = next(sets)
         heard, _ = plain.hear(sound, allowed)
         count.utterances += 1
-        if heard is not None and heard != text:
-            count.confirmed.append(text)
+        if heard is not None:
+            count.taken(text, heard, "")
         count.seconds += sound.size / SAMPLE_RATE
     return count
 
@@ -111,8 +117,8 @@ def row(name: str, count: Count, baseline: float) -> str:
     wrong = len(count.confirmed)
     rate = wrong / hours
     return (
-        f"| {name} | {60 * hours:.0f} min | {share(wrong, count.utterances)} | {rate:.1f} | {count.asked_again} "
-        f"| {rate / baseline:.4f} |"
+        f"| {name} | {60 * hours:.0f} min | {share(wrong, count.utterances)} | {rate:.1f} | {rate / baseline:.4f} "
+        f"| {len(count.commanded) / hours:.1f} | {count.asked_again} |"
     )
 
 
@@ -123,8 +129,8 @@ def main() -> None:
     options = parser.parse_args()
     plain = with_the_plain_grammar(options.minutes)
     baseline = len(plain.confirmed) / (plain.seconds / 3600)
-    print("| ear | talk | utterances taken for a reply | an hour | asked again | to baseline |")
-    print("| --- | --- | --- | --- | --- | --- |")
+    print("| ear | talk | utterances taken for a reply | an hour | to baseline | commands an hour | asked again |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
     print(row(PlainGrammar.name, plain, baseline), flush=True)
     for engine in options.engine or ("scorer", "pocketsphinx"):
         try:
@@ -133,7 +139,7 @@ def main() -> None:
             print(f"{engine}: left out: {error}", file=sys.stderr)
             continue
         print(row(engine, count, baseline), flush=True)
-        for line in count.confirmed:
+        for line in [*count.confirmed, *count.commanded]:
             print(f"  {line}")
 
 
