@@ -1,5 +1,6 @@
 """For every test: nothing may be left running when it ends; and which tests share a process."""
 
+import signal
 import threading
 import time
 from collections.abc import Iterator
@@ -50,6 +51,19 @@ class FilesAndSound(LoadFileScheduling):  # type: ignore[misc]  # xdist has no t
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FilesAndSound:
     return FilesAndSound(config, log)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def interruptible() -> Iterator[None]:
+    """What a shell starts in the background ignores SIGINT, and so would every program that a test starts: Ctrl-C is
+    to count there. A handler, unlike ignoring, is not inherited."""
+    before = signal.getsignal(signal.SIGINT)
+    if before is signal.SIG_IGN and threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGINT, signal.default_int_handler)
+        yield
+        signal.signal(signal.SIGINT, before)
+    else:
+        yield
 
 
 @pytest.fixture(autouse=True)

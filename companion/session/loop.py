@@ -32,6 +32,7 @@ _TICK_MS = 20
 
 _HIDDEN_UNCLEAR, _HIDDEN_OTHER = "it was not clear enough", "it was none of the phrases"
 _HIDDEN_TYPED = "that is not a reply here; accepted: the figure with its unit"
+_SEALED_TYPED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
 
 def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
@@ -218,7 +219,9 @@ class Session:
         try:
             self._reply(typed_phrase(line, self._allowed, self.machine, self.state), "key")
         except UsageError as refusal:
-            self._display.missed(_HIDDEN_TYPED if self._hidden() else str(refusal), True)
+            # A figure that was typed once too often would be repeated to whoever must not know it yet.
+            sealed = _SEALED_TYPED if self.state.seals else str(refusal)
+            self._display.missed(_HIDDEN_TYPED if self._hidden() else sealed, True)
 
     # Sound
 

@@ -65,7 +65,10 @@ class LivePage:
         self._server.stop()
 
     async def _page(self, _: Request) -> Response:
-        return page("bedside.html", language=self._language)
+        # The field stands in the page as it comes, so that no key is lost before the first picture arrives.
+        now = self.board.latest
+        types = bool(now.get("types", self._type_line is not None))
+        return page("bedside.html", language=self._language, types=types, hidden=bool(now.get("hidden")))
 
     async def _events(self, _: Request) -> Response:
         return self.board.stream()

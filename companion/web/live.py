@@ -57,6 +57,12 @@ class Board:
             time.sleep(0.01)
 
     @property
+    def latest(self) -> Mapping[str, Any]:
+        """The snapshot that a page would get now; empty before the first."""
+        with self._lock:
+            return self._body
+
+    @property
     def followers(self) -> int:
         """Pages that are following now."""
         with self._lock:

@@ -1,8 +1,9 @@
 """Sessions with a page: a scene by voice through the real recogniser, or a drill typed on the page."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import Any
 
 from playwright.sync_api import Browser, Page, expect
 
@@ -16,7 +17,9 @@ from companion.session.display import Display
 from companion.session.loop import Session, started
 from companion.session.scenario import load_scenario
 from companion.web.bedside import Bedside
-from tests.session.rig import Screen
+from companion.web.keys import PageKeys
+from tests.session.rig import Rig, Screen
+from tests.waiting import until
 from tests.web.browser import LAPTOP
 
 SCENE = Path(__file__).parent.parent / "data" / "scene"
@@ -94,3 +97,40 @@ def opened(browser: Browser, page: Bedside, **how: object) -> Page:
     # Not by `wait_for_function`, which evaluates text in the page: the policy of the pages forbids that.
     expect(tab.locator("#bar")).to_be_attached()
     return tab
+
+
+class Typed:
+    """The drill with every kind of step, typed on the page and nowhere else."""
+
+    def __init__(self, folder: Path, browser: Browser) -> None:
+        self.rig = Rig(folder, [])
+        self.keys = PageKeys(self.rig.typist)
+        self.page = Bedside(self.rig.loaded.procedure, self.rig.screen, hears=False, type_line=self.keys.put)
+        self.watched = Watched(self.page.display)
+        self.rig.session._display, self.rig.session._keys = self.watched, self.keys
+        self.published: list[str] = []
+        publish = self.page.board.publish
+
+        def kept(body: Mapping[str, Any]) -> None:
+            self.published.append(str(body))
+            publish(body)
+
+        self.page.board.publish = kept  # type: ignore[method-assign]
+        self.page.__enter__()
+        self.tab = opened(browser, self.page)
+        expect(self.tab.locator("#line")).to_be_focused()  # from here on no key may be lost
+        self.page.display.follow(self.rig.session)
+
+    def type(self, line: str) -> None:
+        """Keys alone, wherever the focus is; returns when the line has arrived."""
+        arrived = self.keys._lines.qsize() + 1
+        if line:
+            self.tab.keyboard.type(line)
+            assert self.tab.evaluate("document.activeElement.id") == "line"
+        self.tab.keyboard.press("Enter")
+        until(lambda: self.keys._lines.qsize() >= arrived, 10)
+
+    def close(self) -> None:
+        self.page.__exit__(None, None, None)
+        self.tab.context.close()
+        self.rig.writer.close()

@@ -1,9 +1,7 @@
 """A guided session followed on the page, in real chromium: spoken, interrupted, and typed."""
 
 import re
-from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect
@@ -11,11 +9,9 @@ from playwright.sync_api import Browser, Error, Page, expect
 from companion.core.kinds.base import Say
 from companion.record.reader import read_record
 from companion.review.timeline import timeline
-from companion.web.bedside import Bedside
-from companion.web.keys import PageKeys
-from tests.session.rig import WHOLE, Rig
+from tests.session.rig import WHOLE
 from tests.waiting import until
-from tests.web.sessions import DOING, Played, Watched, opened, played
+from tests.web.sessions import DOING, Played, Typed, opened, played
 
 
 def words(tab: Page) -> str:
@@ -104,42 +100,6 @@ def test_the_program_stops_and_the_page_says_so(tmp_path: Path, browser: Browser
     doing(tab, "closed")
     assert tab.locator("#lost").is_hidden()
     tab.context.close()
-
-
-class Typed:
-    """The drill with every kind of step, typed on the page and nowhere else."""
-
-    def __init__(self, folder: Path, browser: Browser) -> None:
-        self.rig = Rig(folder, [])
-        self.keys = PageKeys(self.rig.typist)
-        self.page = Bedside(self.rig.loaded.procedure, self.rig.screen, hears=False, type_line=self.keys.put)
-        self.watched = Watched(self.page.display)
-        self.rig.session._display, self.rig.session._keys = self.watched, self.keys
-        self.published: list[str] = []
-        publish = self.page.board.publish
-
-        def kept(body: Mapping[str, Any]) -> None:
-            self.published.append(str(body))
-            publish(body)
-
-        self.page.board.publish = kept  # type: ignore[method-assign]
-        self.page.__enter__()
-        self.tab = opened(browser, self.page)
-        self.page.display.follow(self.rig.session)
-
-    def type(self, line: str) -> None:
-        """Keys alone, wherever the focus is; returns when the line has arrived."""
-        arrived = self.keys._lines.qsize() + 1
-        if line:
-            self.tab.keyboard.type(line)
-            assert self.tab.evaluate("document.activeElement.id") == "line"
-        self.tab.keyboard.press("Enter")
-        until(lambda: self.keys._lines.qsize() >= arrived, 10)
-
-    def close(self) -> None:
-        self.page.__exit__(None, None, None)
-        self.tab.context.close()
-        self.rig.writer.close()
 
 
 def test_a_whole_session_typed_on_the_page_shows_no_hidden_figure(tmp_path: Path, browser: Browser) -> None:

@@ -90,15 +90,53 @@ function replies(now) {
 
 function typing(now) {
   const form = at("typing");
-  const line = at("line");
   const began = form.hidden && now.types;
   form.hidden = !now.types;
-  const kind = now.hidden ? "password" : "text";
-  if (line.type !== kind) {
-    line.value = "";
-    line.type = kind;
+  hide();
+  if (began) at("line").focus({ preventScroll: true });
+}
+
+// A line that was begun hidden stays hidden until it is sent or taken back: nothing typed is thrown away, and no figure
+// shows that must not.
+function hide() {
+  if (!picture) return; // the page came as it has to be
+  const line = at("line");
+  const kind = picture.hidden ? "password" : "text";
+  if (line.type === kind || (line.value && kind === "text")) return;
+  line.type = kind;
+  line.setSelectionRange(line.value.length, line.value.length);
+}
+
+// One line after the other, in the order in which they were typed. The field is free for the next at once.
+let sent = Promise.resolve();
+
+function send() {
+  const line = at("line");
+  const words = line.value;
+  const kind = line.type;
+  line.value = "";
+  hide();
+  sent = sent.then(async () => {
+    const fault = await refused(words);
+    if (!fault) {
+      text("line-says", "");
+    } else if (line.value) {
+      text("line-says", kind === "text" ? `${fault} It was: ${words}` : fault);
+    } else {
+      line.type = kind;
+      line.value = words;
+      text("line-says", fault);
+    }
+  });
+}
+
+async function refused(words) {
+  try {
+    const answer = await fetch("/line", { method: "POST", body: words, headers: { "Content-Type": "text/plain" } });
+    return answer.ok ? "" : "Not taken: too long, or too many at once.";
+  } catch {
+    return "Not sent: the program does not answer.";
   }
-  if (began) line.focus({ preventScroll: true });
 }
 
 async function drawing(wanted) {
@@ -180,28 +218,24 @@ function follow() {
   };
 }
 
-at("typing").addEventListener("submit", async (event) => {
+at("typing").addEventListener("submit", (event) => {
   event.preventDefault();
-  const line = at("line");
-  try {
-    const answer = await fetch("/line", { method: "POST", body: line.value, headers: { "Content-Type": "text/plain" } });
-    text("line-says", answer.ok ? "" : "Not taken: too long, or too many at once.");
-    if (answer.ok) line.value = "";
-  } catch {
-    text("line-says", "Not sent: the program does not answer.");
-  }
+  send();
 });
+at("line").addEventListener("input", hide);
 
-// Typing anywhere types a reply, so that nothing has to be reached for first.
+// Typing anywhere types a reply, so that nothing has to be reached for first. A letter that is put together from several
+// keys comes as "Dead" or "Process"; on some keyboards a plain letter needs AltGr, which counts as Ctrl and Alt there.
+const TYPED = new Set(["Enter", "Backspace", "Dead", "Process", "Unidentified"]);
 document.addEventListener("keydown", (event) => {
-  const plain = !event.ctrlKey && !event.altKey && !event.metaKey;
+  const command = (event.ctrlKey || event.altKey || event.metaKey) && !event.getModifierState("AltGraph");
   const line = at("line");
-  if (plain && !at("typing").hidden && document.activeElement !== line && (event.key.length === 1 || event.key === "Enter")) {
-    line.focus({ preventScroll: true });
-    if (event.key === "Enter") {
-      event.preventDefault();
-      at("typing").requestSubmit();
-    }
+  if (command || at("typing").hidden || document.activeElement === line) return;
+  if (event.key.length !== 1 && !TYPED.has(event.key)) return;
+  line.focus({ preventScroll: true });
+  if (event.key === "Enter") {
+    event.preventDefault();
+    send();
   }
 });
 
