@@ -25,7 +25,7 @@ from companion.hearing.scorer_audio import Utterance, frame_levels, prepare
 from companion.hearing.scorer_lattice import Lattice
 from companion.hearing.scorer_model import ScorerModel
 from companion.hearing.scorer_search import LEAD, Found, Scores, Search
-from companion.hearing.scorer_variants import is_number
+from companion.hearing.scorer_variants import digits_in, is_number
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
 
@@ -131,6 +131,18 @@ class PhraseScorer:
         more = Counter(free) - Counter(words_in(found.phrase))
         return next((word for word in more if word in ENGLISH.denials or word.endswith("n't")), None)
 
+    def _other_number(self, found: Found, scores: Scores) -> str | None:
+        """What the model freely wrote, where that is likelier and tells another number. A part is no other."""
+        if found.chance >= scores.free:
+            return None
+        said = digits_in(found.phrase.split(" "))
+        free = self._model.tokenizer.decode(scores.free_tokens)
+        digits = digits_in(words_in(free))
+        rest = iter(said)
+        if not said or all(digit in rest for digit in digits) or not digits.replace(said, ""):
+            return None
+        return free.strip(" .")
+
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
         return self._ahead.submit(self.decide, samples, expected)
 
@@ -161,6 +173,8 @@ class PhraseScorer:
         chance = probability(evidence)
         if chance >= UNCLEAR and (denial := self._denial(allowed, scores)):
             return hearing("unclear", None, top.phrase, evidence.margin, f"there was a `{denial}` in it", chance)
+        if chance >= UNCLEAR and (number := self._other_number(allowed, scores)):
+            return hearing("unclear", None, top.phrase, evidence.margin, f"it sounded like `{number}`", chance)
         if allowed is top and chance >= _threshold(allowed.phrase, expected.strict):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
         reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"

@@ -6,6 +6,7 @@ error. The table of spellings is common practice.
 """
 
 import re
+from collections.abc import Sequence
 from functools import lru_cache
 
 from num2words import num2words
@@ -92,6 +93,22 @@ Edge = tuple[int, tuple[str, ...]]
 def is_number(word: str) -> bool:
     """True for a word that numbers are made of, such as `five`, `fifth` and `point`."""
     return word in _ORDINALS or word in ("point", "half", "hundred", "thousand") or bool(_figures((word,)))
+
+
+def digits_in(words: Sequence[str]) -> str:
+    """The digits of all the numbers in a text, in words or figures, without leading zeros: `230` for `two thirty` and
+    for `2 30`."""
+    digits, at = "", 0
+    while at < len(words):
+        if written := re.match(r"\d+", words[at]):  # "14", "14th", "10mg"
+            digits, at = digits + written[0], at + 1
+            continue
+        ends = range(min(len(words), at + _LONGEST_NUMBER), at, -1)
+        end = next((end for end in ends if _figures(tuple(words[at:end]))), at)
+        if end > at:
+            digits += re.sub(r"\D", "", _figures(tuple(words[at:end]))[0])
+        at = max(end, at + 1)
+    return digits.lstrip("0")
 
 
 def edges_from(words: tuple[str, ...], start: int) -> list[Edge]:

@@ -126,6 +126,20 @@ def test_a_denial_said_after_a_phrase_never_confirms_it(
     assert hear(scorer, expected, flite(f"{phrase} {more}", voice)).phrase is None
 
 
+@pytest.mark.parametrize(
+    ("said", "expected"), [("fourteenth", "fifteen"), ("seventeen units", "eleven units"), ("one eight", "eight eight")]
+)
+def test_another_number_freely_written_is_never_taken_for_the_phrase(
+    scorer: PhraseScorer, said: str, expected: str
+) -> None:
+    """ "Fourteenth", said by a person, was taken for "fifteen" before."""
+    need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
+    allowed = Expected((expected, "repeat", "stop"))
+    assert hear(scorer, allowed, flite(expected, "rms")).phrase == expected
+    hearing = hear(scorer, allowed, flite(said, "rms"))
+    assert hearing.phrase is None
+
+
 def talk_behind(speech: Samples, below_db: float) -> Samples:
     """Speech with a second before and after it, and five read sentences at once that far below it all the time."""
     sentences = [read_sound(path).astype(np.float64) for path in sorted(SENTENCES.glob("*.wav"))]

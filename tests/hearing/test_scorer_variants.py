@@ -3,7 +3,7 @@
 import pytest
 
 from companion.hearing.scorer_tokens import SPACE
-from companion.hearing.scorer_variants import edges_from
+from companion.hearing.scorer_variants import digits_in, edges_from
 
 
 def writings(phrase: str) -> set[str]:
@@ -75,3 +75,23 @@ def test_edges_cover_the_phrase_in_order() -> None:
         ends = [end for end, written in edges_from(words, start) if written]
         assert start + 1 in ends
         assert all(start < end <= len(words) for end in ends)
+
+
+@pytest.mark.parametrize(
+    ("text", "digits"),
+    [
+        ("fourteen units", "14"),
+        ("four one", "41"),
+        ("zero point one eight", "18"),
+        ("0 18 ml", "18"),
+        ("two thirty", "230"),
+        ("the 14th", "14"),
+        ("the fourteenth of may", "14"),
+        ("one hundred and five", "105"),
+        ("gloves are on", ""),
+        ("oh dear", ""),
+    ],
+)
+def test_the_digits_of_a_text(text: str, digits: str) -> None:
+    """Common practice in reading numbers."""
+    assert digits_in(text.split(" ")) == digits
