@@ -15,7 +15,7 @@ import numpy as np
 from companion.hearing.endpoint import FOR_PHRASES
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.hearing.synthetic_speech import flite
-from tests.session.test_sound_room import REPLIES, guide, lines_of
+from tests.session.aloud import REPLIES, guide, lines_of
 from tests.soundroom import sound_room
 
 AUDIBLE = 300

@@ -4,12 +4,10 @@ PulseAudio, the real voice and the real recogniser in one room."""
 import subprocess
 import sys
 from pathlib import Path
-from queue import Empty
 
 from companion.record.clips import agreed_tags, clips_of, read_clip
 from companion.record.reader import read_record
-from tests.hearing.synthetic_speech import flite
-from tests.session.test_sound_room import REPLIES, _parts, guide, lines_of
+from tests.session.aloud import REPLIES, answer, guide, need_voices
 from tests.soundroom import sound_room
 
 AGREEING = {
@@ -19,28 +17,15 @@ AGREEING = {
 }
 
 
+def _reply(line: str) -> str | None:
+    return next((said for end, said in AGREEING.items() if line.endswith(end)), REPLIES.get(line[2:]))
+
+
 def test_a_session_through_the_air_keeps_its_replies(tmp_path: Path) -> None:
-    _parts()
+    need_voices()
     with sound_room() as room:
         with guide(room, tmp_path, "--keep-sound") as process:
-            lines = lines_of(process)
-            shown: list[str] = []
-            reply, tries = "", 0
-            while True:
-                try:
-                    line = lines.get(timeout=60)
-                except Empty:
-                    raise AssertionError("nothing for a minute after:\n" + "\n".join(shown)) from None
-                if line is None:
-                    break
-                shown.append(line)
-                asked = next((said for end, said in AGREEING.items() if line.endswith(end)), REPLIES.get(line[2:], ""))
-                if asked:
-                    reply, tries = asked, 0
-                elif line.strip() == "(listening)" and reply and tries < 6:
-                    tries += 1
-                    room.play(flite(reply, "slt"))
-            assert process.wait(timeout=20) == 0, "\n".join(shown)
+            shown = answer(room, process, _reply)
         assert any(line.startswith("* Everybody agreed") for line in shown), "\n".join(shown)
         assert "Performer, your staff tag, digit by digit." not in {line[2:] for line in shown}, "it is known by now"
         (path,) = (tmp_path / "records").glob("*.jsonl")
