@@ -35,7 +35,10 @@ def main() -> None:
     except Exception as fault:
         # The argument parser has its own exceptions, for a wrong option or none at all, each with a text to show.
         if not hasattr(fault, "format_message"):
-            raise
+            from companion.cli.fault import EXIT_CODE, told
+
+            print(f"companion: {told(fault)}", file=sys.stderr)
+            sys.exit(EXIT_CODE)
         if fault.format_message():
             print(f"companion: {fault.format_message()}", file=sys.stderr)
         sys.exit(1)

@@ -11,10 +11,12 @@ from companion.ports.sound import SAMPLE_RATE, Samples
 
 LONGEST_S = 600
 _ACCEPTED = "accepted: WAV, FLAC, OGG or MP3, any rate and number of channels, at most ten minutes"
+_HEADERLESS = {"samplerate": SAMPLE_RATE, "channels": 1, "subtype": "PCM_16", "format": "RAW"}
+"""A file `.raw` does not say what it holds; this is what recognisers' test data are made of."""
 
 
 def read_sound(path: Path) -> Samples:
-    """The file's sound, channels averaged, resampled to 16 kHz.
+    """The file's sound, channels averaged, resampled to 16 kHz. A `.raw` is taken as 16 bit, mono, 16 kHz.
 
     Raises HearingError for a file that is missing, empty, damaged, without samples, or longer than ten minutes.
     """
@@ -23,7 +25,8 @@ def read_sound(path: Path) -> Samples:
             raise HearingError(f"{path}: there is no such file")
         if path.stat().st_size == 0:
             raise HearingError(f"{path}: the file is empty; {_ACCEPTED}")
-        with soundfile.SoundFile(path) as sound:
+        headerless = path.suffix.lower() == ".raw"
+        with soundfile.SoundFile(path, **(_HEADERLESS if headerless else {})) as sound:
             seconds = sound.frames / sound.samplerate
             if seconds > LONGEST_S:
                 raise HearingError(f"{path}: the sound is longer than ten minutes; {_ACCEPTED}")

@@ -4,8 +4,6 @@ import functools
 from dataclasses import dataclass
 from pathlib import Path
 
-import numpy as np
-
 from companion.hearing.files import read_sound
 from companion.ports.sound import Samples
 from tests.realparts import need
@@ -32,10 +30,7 @@ class Recording:
 
 def _sound(name: str) -> Samples:
     need(FOLDER.is_dir(), "human recordings: apt install pocketsphinx-testdata")
-    path = FOLDER / name
-    if path.suffix == ".raw":  # 16 kHz, 16 bit, little-endian, by the package's own tests
-        return np.frombuffer(path.read_bytes(), dtype="<i2")
-    return read_sound(path)
+    return read_sound(FOLDER / name)
 
 
 @functools.cache

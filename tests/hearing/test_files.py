@@ -39,6 +39,12 @@ def test_any_format_keeps_its_tone(tmp_path: Path, rate: int, channels: int, sub
     assert np.abs(heard).max() == pytest.approx(16_384, rel=0.05)
 
 
+def test_a_file_without_a_header_is_16_bit_mono_at_16_khz(tmp_path: Path) -> None:
+    """As the headerless recordings of pocketsphinx-testdata are."""
+    samples = np.array([0, 100, -100, 32767, -32768], np.int16)
+    assert read_sound(written(tmp_path / "some.raw", samples.tobytes())).tolist() == samples.tolist()
+
+
 def test_channels_are_averaged(tmp_path: Path) -> None:
     path = tmp_path / "apart.wav"
     soundfile.write(path, np.column_stack([np.full(1600, 0.5), np.full(1600, -0.25)]), SAMPLE_RATE, subtype="FLOAT")
