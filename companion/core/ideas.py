@@ -4,13 +4,13 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import log
 
 from companion.core.procedure import Procedure, Step
+from companion.core.talk.common import COMMON
+from companion.core.talk.lexicon import Lexicon, lexicon_of
 from companion.core.talk.ways import Alternative, Way, misfit, parse_way
 from companion.core.talk.words import words
-
-_SHARED = 8
-"""A word in more than one step of so many is no sign of any."""
 
 
 @dataclass(frozen=True)
@@ -20,8 +20,10 @@ class Ideas:
     ways: Mapping[str, tuple[Way, ...]]
     places: Mapping[str, int]
     """Place of each step in the guided order."""
-    rare: Mapping[str, Mapping[str, float]]
-    """For each step the stems that few steps share (in its ideas, prompt and replies), and how telling each is."""
+    topic: Mapping[str, Mapping[str, float]]
+    """For each step the stems of its ideas, prompt and replies: 1 for one that is its own, near 0 for a common one."""
+    lexicon: Lexicon | None = None
+    """What people were heard to say for each step, where that was counted."""
 
 
 @dataclass(frozen=True)
@@ -37,22 +39,31 @@ def ideas_of(procedure: Procedure, only: Collection[str] = ()) -> Ideas:
     steps = {step.id: step for step in procedure.steps}
     ways = {name: tuple(_ways(step, steps, ())) for name, step in steps.items()}
     kept = {name: found for name, found in ways.items() if found and (not only or name in only)}
-    return Ideas(kept, {step.id: place for place, step in enumerate(procedure.steps)}, _rare(procedure, kept))
+    return Ideas(
+        kept,
+        {step.id: place for place, step in enumerate(procedure.steps)},
+        _topic(procedure, kept),
+        lexicon_of(procedure.id),
+    )
 
 
-def _rare(procedure: Procedure, ways: Mapping[str, tuple[Way, ...]]) -> Mapping[str, Mapping[str, float]]:
+def _topic(procedure: Procedure, ways: Mapping[str, tuple[Way, ...]]) -> Mapping[str, Mapping[str, float]]:
     vocabulary = {
         step.id: {key for way in ways.get(step.id, ()) for group in way.groups for each in group for key in each}
         | {word.stem for text in _texts(step) for word in words(text)}
         for step in procedure.steps
     }
-    count = Counter(key for keys in vocabulary.values() for key in keys if key.isalpha() and len(key) > 2)
-    most = max(2, len(procedure.steps) // _SHARED)
+    count = Counter(key for keys in vocabulary.values() for key in keys if _tells(key))
+    whole = log(len(procedure.steps) + 1)
     return {
-        name: {key: 1 / count[key] for key in keys if 0 < count[key] <= most}
+        name: {key: 1 - log(count[key]) / whole for key in keys if count[key]}
         for name, keys in vocabulary.items()
         if name in ways
     }
+
+
+def _tells(key: str) -> bool:
+    return key == "#" or (key.isalpha() and len(key) > 2 and key not in COMMON)
 
 
 def _texts(step: Step) -> Iterator[str]:

@@ -197,10 +197,10 @@ class Rehearsal:
             self._sounds |= meant(text, self._ideas)
         heard = Heard(text=may_be_kept(text, self._today), at_ms=at_ms, until_ms=until_ms, n=len(self._heard))
         self._heard.append(heard)
-        fresh = mentions(self._ideas, heard, self._sounds)
-        self._found += fresh
+        self._found += mentions(self._ideas, heard, self._sounds)
         before = set(self._steps)
-        self._steps = first_of(self._found, self._ideas).steps
+        said = first_of(self._found, self._ideas)
+        self._steps = said.steps
         new = [step for step in self._steps if step not in before]
         says = self._cue_text()
         body: Mapping[str, object] = {
@@ -209,7 +209,11 @@ class Rehearsal:
             "from_ms": at_ms,
             "until_ms": until_ms,
             "by": by,
-            "noted": [{"step": m.steps[0], "words": m.words, "at_ms": m.at_ms} for m in fresh if m.steps[0] in new],
+            "noted": [
+                {"step": each.step, "words": each.mention.words, "at_ms": each.mention.at_ms}
+                for each in said.said
+                if each.step in new
+            ],
             "steps": new,
             "withdrawn": sorted(before - set(self._steps)),
             "says": [says] if says else [],

@@ -21,7 +21,7 @@ from companion.core.ideas import Ideas, ideas_of
 from companion.core.judging.judge import first_of
 from companion.core.order import violations
 from companion.core.procedure import Procedure
-from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
 from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
@@ -53,6 +53,8 @@ class Tally:
     talks: int = 0
     critical: int = 0
     critical_missed: int = 0
+    planted: int = 0
+    planted_found: int = 0
     by: dict[str, list[int]] = field(default_factory=lambda: defaultdict(lambda: [0, 0, 0]))
 
     def add(self, transcript: Transcript, found: Found) -> None:
@@ -95,20 +97,29 @@ def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False) -> Found
     return [(each.step, each.mention.heard.n) for each in first_of(found, of).said]
 
 
+def single_critical(transcript: Transcript) -> list[tuple[str, list[int]]]:
+    """Critical steps that can be taken out of a talk with whole utterances, and the numbers of those."""
+    where = {
+        step.id: [n for n, spoken in enumerate(transcript.said) if step.id in spoken.steps]
+        for step in procedure(transcript.procedure).steps
+        if step.critical
+    }
+    return [
+        (step, places)
+        for step, places in where.items()
+        if places and all(transcript.said[n].steps == (step,) for n in places)
+    ]
+
+
 def planted(all_of_them: Iterable[Transcript]) -> tuple[int, int]:
     """Critical steps taken out of talks that have them, `PLANTED` at random: how many there were, and were found."""
-    cases: list[tuple[Transcript, list[list[Mention]], str, list[int]]] = []
-    for transcript in all_of_them:
-        by_utterance = [mentions(ideas(transcript.procedure), each) for each in transcript.heard()]
-        for step in procedure(transcript.procedure).steps:
-            where = [n for n, spoken in enumerate(transcript.said) if step.id in spoken.steps]
-            if step.critical and where and all(transcript.said[n].steps == (step.id,) for n in where):
-                cases.append((transcript, by_utterance, step.id, where))
+    cases = [(transcript, *case) for transcript in all_of_them for case in single_critical(transcript)]
     random.Random(6).shuffle(cases)
     found = 0
-    for transcript, by_utterance, gone, where in cases[:PLANTED]:
-        rest = [m for n, each in enumerate(by_utterance) if n not in where for m in each]
-        found += gone not in first_of(rest, ideas(transcript.procedure)).steps
+    for transcript, gone, where in cases[:PLANTED]:
+        of = ideas(transcript.procedure)
+        rest = [m for n, each in enumerate(transcript.heard()) if n not in where for m in mentions(of, each)]
+        found += gone not in first_of(rest, of).steps
     return min(PLANTED, len(cases)), found
 
 
@@ -120,6 +131,8 @@ def show(name: str, tally: Tally) -> None:
     print(f"  precision, anywhere          {interval(tally.found, tally.given)}")
     print(f"  order broken, exact          {interval(tally.order_right, tally.talks)}")
     print(f"  false critical misses        {interval(tally.critical_missed, tally.critical)}")
+    if tally.planted:
+        print(f"  critical taken out, found    {interval(tally.planted_found, tally.planted)}")
     for key, (placed, given, true) in sorted(tally.by.items()):
         print(f"    {key:22s} recall {interval(placed, true)}  precision {interval(placed, given)}")
 

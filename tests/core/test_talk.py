@@ -87,7 +87,7 @@ def test_the_same_words_mean_the_step_that_is_due() -> None:
 
 def test_words_point_to_where_and_when_they_were_said() -> None:
     heard = Heard(text="so now I wipe the stopper", at_ms=10_000, until_ms=12_000, n=4)
-    (mention,) = mentions(IDEAS, heard)
+    (mention,) = [each.mention for each in assign(mentions(IDEAS, heard), IDEAS.places)]
     assert mention.words == "wipe the stopper"
     assert 10_000 < mention.at_ms < 12_000
     assert mention.heard is heard

@@ -1,26 +1,19 @@
-"""Which step each mention meant, where the same words serve several: told by what was said around it.
+"""Which steps a talk says, all of it weighed together: how surely the words say a step, and how well the order fits.
 
-Hands are cleaned four times in one procedure, in the same words. The reading is sought in which what was said follows
-the guided order with the fewest jumps and no step is said twice without need.
+Hands are cleaned four times in one procedure, in the same words; a word in passing sounds like some other step. The
+reading is sought that has the most evidence and the fewest jumps in the guided order.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 
+from companion.core.talk.evidence import Evidence, Slot, slots
 from companion.core.talk.mentions import Mention
+from companion.core.talk.weights import weights as fitted
 
-_KEPT = 40
-_BACK, _SKIP, _LONGEST = 0.9, 0.12, 10
-"""Cost of going back, and of each step passed over in going forward, up to so many."""
-_AGAIN, _STILL = 1.3, 0.1
-"""Cost of a step said once more, at some other time and just after it was said."""
-
-
-_DROPPED, _EACH = 0.55, 0.9
-"""Cost of taking a mention for none of its steps, and what each group of a sure one adds."""
-
-_FAINT = 0.2
-"""The same for a mention that no way of any step is said in."""
+_APART = 12.0
+"""Readings that far behind the best are given up."""
 
 
 @dataclass(frozen=True)
@@ -33,34 +26,86 @@ class Said:
 
 @dataclass(frozen=True)
 class _Reading:
-    cost: float
+    score: float
     last: int
-    used: frozenset[str]
-    steps: tuple[str | None, ...]
+    here: int
+    """Steps already taken from this utterance, up to two."""
+    before: "tuple[_Reading, Evidence] | None"
+    """The reading that it goes on from, and what it took."""
 
 
 def assign(mentions: Sequence[Mention], places: Mapping[str, int]) -> list[Said]:
-    """A step for each mention, in the order given; `places` is the guided order. Equal readings: the earlier step."""
-    readings = [_Reading(0.0, -1, frozenset(), ())]
-    for mention in mentions:
-        grown = [_go(reading, step, places[step]) for reading in readings for step in mention.steps]
-        grown += [_pass(reading, mention) for reading in readings]
-        best: dict[tuple[int, frozenset[str]], _Reading] = {}
-        for reading in sorted(grown, key=lambda reading: reading.cost):
-            best.setdefault((reading.last, reading.used), reading)
-        readings = list(best.values())[:_KEPT]
-    return [Said(step, mention) for step, mention in zip(readings[0].steps, mentions, strict=True) if step is not None]
+    """The steps said, in the order told; `places` is the guided order."""
+    return [Said(each.step, each.mention) for each in best(slots(mentions, places), places, fitted())]
 
 
-def _pass(reading: _Reading, mention: Mention) -> _Reading:
-    cost = _FAINT if mention.faint else _DROPPED + _EACH * mention.weight
-    return _Reading(reading.cost + cost, reading.last, reading.used, (*reading.steps, None))
+def best(
+    rows: Sequence[Slot],
+    places: Mapping[str, int],
+    weights: Mapping[str, float],
+    bonus: Callable[[Evidence], float] | None = None,
+) -> list[Evidence]:
+    """The reading of the highest sum of weights. `bonus` is for fitting the weights."""
+    move = _Moves(weights)
+    readings = {(-1, 0): _Reading(0.0, -1, 0, None)}
+    for slot in rows:
+        grown = dict(readings)
+        for evidence in slot.choices:
+            place = places[evidence.step]
+            score = sum(weights.get(mark, 0.0) for mark in evidence.marks) + (bonus(evidence) if bonus else 0.0)
+            crowd = sum(weights.get(mark, 0.0) for mark in evidence.crowd)
+            for reading in readings.values():
+                here = min(2, reading.here + 1)
+                total = (
+                    reading.score
+                    + score
+                    + (crowd if reading.here else 0.0)
+                    + move[reading.last, place, reading.here, evidence.grade]
+                )
+                if (place, here) not in grown or grown[place, here].score < total:
+                    grown[place, here] = _Reading(total, place, here, (reading, evidence))
+        if slot.last:
+            ended: dict[tuple[int, int], _Reading] = {}
+            for reading in grown.values():
+                if (reading.last, 0) not in ended or ended[reading.last, 0].score < reading.score:
+                    ended[reading.last, 0] = _Reading(reading.score, reading.last, 0, reading.before)
+            grown = ended
+        limit = max(reading.score for reading in grown.values()) - _APART
+        readings = {key: reading for key, reading in grown.items() if reading.score >= limit}
+    return _taken(max(readings.values(), key=lambda reading: reading.score))
 
 
-def _go(reading: _Reading, step: str, place: int) -> _Reading:
-    if step in reading.used:
-        cost, last = (_STILL, reading.last) if place == reading.last else (_AGAIN, reading.last)
-    else:
-        passed = min(abs(place - reading.last) - 1, _LONGEST)
-        cost, last = _SKIP * passed + (_BACK if place < reading.last else 0.0), place
-    return _Reading(reading.cost + cost, last, reading.used | {step}, (*reading.steps, step))
+class _Moves(dict[tuple[int, int, int, str], float]):
+    """The weight of each move, summed once."""
+
+    def __init__(self, weights: Mapping[str, float]) -> None:
+        self._weights = weights
+
+    def __missing__(self, key: tuple[int, int, int, str]) -> float:
+        found = self[key] = sum(self._weights.get(mark, 0.0) for mark in moves(*key))
+        return found
+
+
+def _taken(reading: _Reading) -> list[Evidence]:
+    taken = []
+    while reading.before is not None:
+        reading, evidence = reading.before
+        taken.append(evidence)
+    return taken[::-1]
+
+
+@cache
+def moves(last: int, place: int, here: int, grade: str) -> tuple[str, ...]:
+    """The marks of a step after another one."""
+    ahead = place - last
+    far = "same" if ahead == 0 else f"{'on' if ahead > 0 else 'back'} {_size(abs(ahead))}"
+    if here:
+        return f"move {far} here", f"nth {here} {grade}"
+    return f"move {far}", f"move {'on' if ahead > 0 else 'back'} {grade}"
+
+
+def _size(jump: int) -> str:
+    for most, name in ((1, "1"), (2, "2"), (3, "3"), (6, "6"), (10, "10"), (16, "16")):
+        if jump <= most:
+            return name
+    return "far"

@@ -5,7 +5,7 @@ What is said in passing about doing it later, about others, or about what should
 
 from collections.abc import Iterator, Sequence
 
-from companion.core.talk.rules import CORRECTION, MADE_GOOD, MISSING, MOST, RULES, Rule
+from companion.core.talk.rules import BACK, CORRECTION, MADE_GOOD, MISSING, MOST, RULES, Rule
 from companion.core.talk.words import STRONG, WEAK, Word
 
 _HEADS = frozenset({"then", "but", "so", "because", "now", "first", "next", "instead", "or", "otherwise", "though"})
@@ -99,3 +99,9 @@ def corrections(said: Sequence[Word]) -> list[int]:
     """Places where the speaker takes something back ("no wait, first ...")."""
     text, starts = _joined(said, range(len(said)))
     return sorted({starts[match.start()] for match in CORRECTION.finditer(text)})
+
+
+def stops(said: Sequence[Word]) -> list[int]:
+    """Places where the speaker stops and undoes ("not yet", "back, back")."""
+    text, starts = _joined(said, range(len(said)))
+    return sorted({starts[match.start()] for match in BACK.finditer(text)})

@@ -1,11 +1,12 @@
 """What an utterance mentions: places in its words where the ideas of one or more steps stand."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas
-from companion.core.talk.clauses import corrections, sentences, voids
+from companion.core.talk.clauses import clauses, corrections, sentences, stops, voids
+from companion.core.talk.lexicon import tokens
 from companion.core.talk.rules import NEGATION
 from companion.core.talk.ways import Match, Told, find
 from companion.core.talk.words import Word, words
@@ -33,8 +34,22 @@ class Mention:
     """When they began, reckoned from their place in the text."""
     place: int
     """Place of the first word in the utterance."""
+    weights: Mapping[str, int] = field(default_factory=dict)
+    """The same for each of `steps`."""
+    covers: frozenset[int] = frozenset()
+    """Places of its words in the utterance."""
+    clauses: frozenset[int] = frozenset()
+    """Numbers of the clauses that its words stand in."""
+    length: int = 1
+    """Words of the utterance."""
+    taken_back: bool = False
+    """Something like "no wait" follows it in the utterance, and nothing that counts after that."""
+    void: str = ""
+    """Why the words do not count by themselves (`rules`); empty where they do."""
+    telling: str = ""
+    """Of a faint one: how much its words say, and whether they say no step more."""
     faint: bool = False
-    """No way is said in it; it may say the very step that is due."""
+    """No way is said in it, only words that few steps share."""
 
 
 def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None) -> list[Mention]:
@@ -43,32 +58,82 @@ def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None
     told, why = Told(said), voids(said)
     silent, denied_too = [bool(reason) for reason in why], [reason not in ("", NEGATION) for reason in why]
     found: dict[Match, dict[str, int]] = {}
+    hidden: dict[Match, dict[str, int]] = {}
+    nowhere = [False] * len(said)
     for step, ways in ideas.ways.items():
         for way in ways:
-            for match in find(way, told, denied_too if way.negates else silent):
-                steps = found.setdefault(match, {})
-                steps[step] = max(steps.get(step, 0), way.weight)
+            counting = find(way, told, denied_too if way.negates else silent)
+            for match in counting:
+                _add(found, match, step, way.weight)
+            if way.weight and any(silent):
+                for match in find(way, told, nowhere):
+                    if match not in counting:
+                        _add(hidden, match, step, way.weight)
     kept = _taken_back(said, _widest(found), found)
+    undone = _undone(said, kept, found)
     ordered = sorted(kept, key=lambda match: _told(said, match))
-    surely = [_mention(found[match], heard, said, match) for match in ordered]
-    if any(mention.weight for mention in surely):
-        return surely
-    return [*surely, *_faint(ideas, heard, said, why)]
+    surely = [replace(_mention(found[match], heard, said, match), taken_back=match in undone) for match in ordered]
+    covered = {step for match in kept for step, weight in found[match].items() if weight}
+    voided = [
+        replace(_mention(steps, heard, said, match), void=reason)
+        for match in sorted(_widest(hidden), key=lambda match: _told(said, match))
+        for steps in [{step: weight for step, weight in hidden[match].items() if step not in covered}]
+        for reason in [next((why[place] for place in sorted(match.places) if why[place]), "")]
+        if steps and reason
+    ]
+    return [*surely, *voided, *_faint(ideas, heard, said, why), *_known(ideas, heard, said, why)]
+
+
+def _add(found: dict[Match, dict[str, int]], match: Match, step: str, weight: int) -> None:
+    steps = found.setdefault(match, {})
+    steps[step] = max(steps.get(step, 0), weight)
 
 
 def _faint(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
-    """Where no way is said: the steps that the rare words of the utterance are of. They count only where due."""
-    counting = {word.stem: place for place, word in enumerate(said)}
-    scores = {step: sum(weight for key, weight in rare.items() if key in counting) for step, rare in ideas.rare.items()}
-    steps = {step: 0 for step, score in scores.items() if score >= _TELLING}
-    if not steps or any(why) or any(word.asks for word in said):
+    """The steps that share words with the utterance. It is for the order to tell whether one was meant."""
+    places: dict[str, int] = {}
+    for place, word in enumerate(said):
+        if not why[place] and not word.asks:
+            places.setdefault(word.stem, place)
+            if word.number:
+                places.setdefault("#", place)
+    scores = {
+        step: sum(weight for key, weight in topic.items() if key in places) for step, topic in ideas.topic.items()
+    }
+    most = max(scores.values(), default=0.0)
+    made = []
+    for step, score in scores.items():
+        if score >= max(_TELLING, most / 3):
+            match = Match(frozenset(places[key] for key in ideas.topic[step] if key in places))
+            level = f"{sum(score > limit for limit in _LEVELS)}{' most' if score == most else ''}"
+            made.append(replace(_mention({step: 0}, heard, said, match), faint=True, telling=level))
+    return made
+
+
+_TELLING = 0.4
+"""How much the words must say: 1 is a word that no other step has."""
+_LEVELS = (0.6, 1.1, 1.7, 2.5)
+
+
+def _known(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
+    """The steps that people were heard to say in such words, of the whole utterance or of a clause of it."""
+    if ideas.lexicon is None:
         return []
-    match = Match(frozenset(counting.values()))
-    return [replace(_mention(steps, heard, said, match), faint=True)]
+    best: dict[str, tuple[float, range]] = {}
+    for part in (range(len(said)), *clauses(said, wide=False)):
+        for step, chance in ideas.lexicon.likely(list(tokens(said, why, part))).items():
+            if step in ideas.ways and chance > best.get(step, (0.0, part))[0]:
+                best[step] = chance, part
+    made = []
+    for step, (chance, part) in best.items():
+        level = sum(chance >= limit for limit in _CHANCES)
+        if level:
+            mention = _mention({step: 0}, heard, said, Match(frozenset(part)))
+            made.append(replace(mention, faint=True, telling=f"known {level}"))
+    return made
 
 
-_TELLING = 0.5
-"""How much rare words must say: one that two steps share, or more."""
+_CHANCES = (0.02, 0.06, 0.15, 0.3, 0.55, 0.8, 0.95)
 
 
 def unheeded(
@@ -125,9 +190,29 @@ def _taken_back(said: Sequence[Word], matches: list[Match], steps: Mapping[Match
     return [match for match in matches if match not in gone]
 
 
+def _undone(said: Sequence[Word], kept: Sequence[Match], steps: Mapping[Match, Mapping[str, int]]) -> set[Match]:
+    """Those after which something is taken back, and nothing sure said."""
+    last = max((match.last for match in kept if any(steps[match].values())), default=-1)
+    places = [place for place in stops(said) if place >= last]
+    return {match for match in kept if any(match.last <= place <= match.last + 8 for place in places)}
+
+
 def _mention(steps: Mapping[str, int], heard: Heard, said: Sequence[Word], match: Match) -> Mention:
     start, end = said[match.first].start, said[match.last].end
     share = start / max(1, len(heard.text))
     at_ms = heard.at_ms + round((heard.until_ms - heard.at_ms) * share)
     sure = frozenset(step for step, weight in steps.items() if weight)
-    return Mention(tuple(steps), sure, max(steps.values()), heard, heard.text[start:end], at_ms, match.first)
+    parts = frozenset(n for n, part in enumerate(clauses(said, wide=False)) if not match.places.isdisjoint(part))
+    return Mention(
+        tuple(steps),
+        sure,
+        max(steps.values()),
+        heard,
+        heard.text[start:end],
+        at_ms,
+        match.first,
+        dict(steps),
+        match.all,
+        parts,
+        len(said),
+    )

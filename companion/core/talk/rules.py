@@ -158,6 +158,14 @@ CORRECTION = _any(r"""
     no actually|actually no|no no|wait wait|wait|i take that back|let me go back|back up|no before that|rewind
     oops|whoops|correction|no first|i mean|sorry|let me start (?:again|over)|no let me|no i""")
 
+BACK = _any(r"""
+    no wait|wait|no no|no(?= (?:i|we|you|that|this|not|they|he|she|hang|stop|keep|first|hold|sorry|way))
+    not yet|back|too (?:early|soon|fast)
+    premature|stand by|hang on|hold on|stop|not so fast|scrap that|scratch that|first i|before that|not now|nearly
+    almost|hold it|go back|one moment|oops|whoops|let me go back|undo|cancel|abort|negative|never mind|they are not
+    i have not|i did not|not really|hm|um no|er no|wrong""")
+"""Said after something, with nothing that counts after it: that is undone."""
+
 MADE_GOOD = _any(r"""
     (?:do|doing|did|done|check|checking|checked|fix|sort|say|get|getting)(?: \w+){0,3} (?:now|it|that|this|first|them)
     (?:go|going) back|(?:right )?now|so here|here it is|let me do""")

@@ -1,0 +1,139 @@
+"""What speaks for each step in each utterance of a talk, in marks that no procedure has to itself.
+
+A mark is a name to which `weights` gives a number. All mentions of a step in one utterance are one piece of evidence.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from companion.core.talk.mentions import Mention
+
+_MOST = 3
+_FEW_WORDS, _MANY_WORDS = 4, 14
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One step in one utterance."""
+
+    step: str
+    mention: Mention
+    """The one that says most; the judgement points to its words."""
+    marks: tuple[str, ...]
+    crowd: tuple[str, ...]
+    """The marks it bears where the utterance has said another step already."""
+    grade: str
+
+
+@dataclass(frozen=True)
+class Slot:
+    """Words that say one of several steps, or none."""
+
+    choices: tuple[Evidence, ...]
+    last: bool
+    """Of its utterance."""
+
+
+def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
+    """The evidence in the order told, for the steps in `known`."""
+    said: dict[int, dict[str, list[Mention]]] = defaultdict(lambda: defaultdict(list))
+    for mention in found:
+        for step in mention.steps:
+            if step in known:
+                said[mention.heard.n][step].append(mention)
+    best = {n: {step: _best(step, each) for step, each in steps.items()} for n, steps in said.items()}
+    strength = {n: {step: _strength(step, mention) for step, mention in steps.items()} for n, steps in best.items()}
+    order = {id(mention): place for place, mention in enumerate(found)}
+    made: list[Slot] = []
+    for n in sorted(said):
+        rows: dict[int, list[Evidence]] = defaultdict(list)
+        for step, each in said[n].items():
+            mention = best[n][step]
+            marks = tuple(_marks(step, n, each, said[n], strength))
+            rows[order[id(mention)]].append(
+                Evidence(step, mention, marks, _crowd(marks, mention, strength[n][step]), GRADES[strength[n][step]])
+            )
+        places = sorted(rows)
+        made += [Slot(tuple(rows[p]), p == places[-1]) for p in places]
+    return made
+
+
+def _best(step: str, each: Sequence[Mention]) -> Mention:
+    return max(each, key=lambda mention: (_strength(step, mention), len(mention.covers)))
+
+
+def _strength(step: str, mention: Mention) -> int:
+    """-1 void, 0 faint, 1 weak, then one more for each group."""
+    if mention.void:
+        return -1
+    if mention.faint:
+        return 0
+    return 1 + min(mention.weights[step], _MOST)
+
+
+def _marks(
+    step: str,
+    n: int,
+    each: Sequence[Mention],
+    beside: Mapping[str, Sequence[Mention]],
+    strength: Mapping[int, Mapping[str, int]],
+) -> Iterator[str]:
+    mention = _best(step, each)
+    own = strength[n][step]
+    grade = GRADES[own]
+    yield f"void {mention.void}" if mention.void else KINDS[own]
+    yield f"{grade} of {min(len(mention.steps), _MOST)}"
+    sure = [m for m in each if not m.void and not m.faint and m.weights[step]]
+    if len(sure) > 1:
+        yield f"sure again {min(len(_union(sure)) - len(mention.covers), 4)}"
+    weak = [m for m in each if not m.void and not m.faint and not m.weights[step]]
+    if weak and own > 1:
+        yield "weak too"
+    if own >= 0 and any(m.void for m in each):
+        yield "void too"
+    yield from (f"telling {faint.telling} {grade}" for faint in each if faint.faint)
+    if mention.taken_back:
+        yield f"taken back {grade}"
+    mine = _union(m for m in each if m is mention or not m.faint)
+    yield f"share {min(4, int(5 * len(mine) / max(1, mention.length)))} {grade}"
+    length = "short" if mention.length <= _FEW_WORDS else "long" if mention.length > _MANY_WORDS else "middling"
+    yield f"{length} {grade}"
+    rivals = [other for other in beside if other not in mention.steps]
+    strongest = max((strength[n][other] for other in rivals), default=-2)
+    yield f"rival {_against(strongest, own)} {grade}"
+    others = [m for s in rivals if strength[n][s] >= max(own, 1) for m in beside[s] if not m.void and not m.faint]
+    near = [
+        strength[n][other]
+        for other in rivals
+        if any(not m.clauses.isdisjoint(mention.clauses) for m in beside[other] if not m.void and not m.faint)
+    ]
+    yield f"clause {_against(max(near, default=-2), own)} {grade}"
+    apart = len(mine - _union(others))
+    yield f"own words {min(apart, 3)} {grade}"
+    elsewhere = max((steps[step] for other, steps in strength.items() if other != n and step in steps), default=-2)
+    yield f"elsewhere {_against(elsewhere, own)} {grade}"
+
+
+def _crowd(marks: Sequence[str], mention: Mention, own: int) -> tuple[str, ...]:
+    size = sum(mention.length > most for most in _SIZES)
+    clause = next(mark for mark in marks if mark.startswith("clause "))
+    return f"second of {size}", f"second in {clause}", f"second of {size} {GRADES[own]}"
+
+
+_SIZES = (6, 11, 17, 26)
+
+KINDS = ("faint", "weak", "one", "two", "three")
+GRADES = {-1: "void", 0: "faint", 1: "weak", 2: "sure", 3: "sure", 4: "sure"}
+
+
+def _against(other: int, own: int) -> str:
+    if other < 1:
+        return "none"
+    if other == 1:
+        return "weak"
+    return "less" if other < own else "equal" if other == own else "more"
+
+
+def _union(each: Iterable[Mention]) -> frozenset[int]:
+    return frozenset().union(*(mention.covers for mention in each))

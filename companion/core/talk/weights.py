@@ -1,0 +1,17 @@
+"""How much each mark of `evidence` and each move of `assign` speaks for a reading.
+
+Fitted by tests/bench/rehearsal_fit.py.
+"""
+
+import json
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+
+
+@cache
+def weights() -> Mapping[str, float]:
+    """By mark; one that is not there counts nothing."""
+    file = resources.files("companion.core.talk") / "weights.json"
+    found: dict[str, float] = json.loads(file.read_text(encoding="utf-8"))
+    return found

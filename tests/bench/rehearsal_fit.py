@@ -1,0 +1,208 @@
+"""Fit what the rehearsal's detection learns from transcripts: words said for each step, and weights of the marks.
+
+    python -m tests.bench.rehearsal_fit [FOLDER ...] [--check]
+
+The folders under tests/data/rehearsals are `development` and `second` unless others are named; never the held-out one.
+`--check` writes nothing: it leaves out a third of the speakers at a time, fits on the others, and prints how those left
+out fare.
+"""
+
+import argparse
+import json
+import random
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+
+import companion.core.talk
+from companion.core.ideas import Ideas
+from companion.core.talk.assign import best, moves
+from companion.core.talk.clauses import voids
+from companion.core.talk.evidence import Evidence, Slot, slots
+from companion.core.talk.lexicon import OTHER, Lexicon, tokens
+from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.words import words
+from tests.bench.rehearsal import Tally, ideas, show, single_critical
+from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
+
+KEPT = Path(companion.core.talk.__file__).parent
+PARTS = 3
+ROUNDS = 6
+STEP = 0.3
+TAKEN_OUT = 5
+"""Critical steps taken out of each talk, one at a time, in the check."""
+FEWEST = 2
+"""Utterances in which a word must stand to be counted at all."""
+
+Counts = dict[str, tuple[int, Counter[str]]]
+Speaker = tuple[str, str]
+
+
+def speaker(transcript: Transcript) -> Speaker:
+    return transcript.procedure, transcript.speaker
+
+
+def counted(talks: Iterable[Transcript]) -> Counts:
+    """Of utterances that say one step or none; an utterance of several does not tell which words said which."""
+    number: Counter[str] = Counter()
+    found: dict[str, Counter[str]] = defaultdict(Counter)
+    for transcript in talks:
+        for spoken in transcript.said:
+            if len(spoken.steps) <= 1:
+                step = spoken.steps[0] if spoken.steps else OTHER
+                number[step] += 1
+                found[step].update(_tokens(spoken.text))
+    whole: Counter[str] = sum(found.values(), Counter())
+    return {
+        step: (number[step], Counter({word: n for word, n in found[step].items() if whole[word] >= FEWEST}))
+        for step in number
+    }
+
+
+@cache
+def _tokens(text: str) -> frozenset[str]:
+    said = words(text)
+    return frozenset(tokens(said, voids(said), range(len(said))))
+
+
+def taught(procedure_id: str, lexicon: Counts | None) -> Ideas:
+    kept = Lexicon({step: (n, dict(counts)) for step, (n, counts) in lexicon.items()}) if lexicon else None
+    return replace(ideas(procedure_id), lexicon=kept)
+
+
+@dataclass(frozen=True)
+class Talk:
+    """A transcript with what its utterances mention, by a lexicon that its speaker had no part in."""
+
+    transcript: Transcript
+    mentions: tuple[tuple[Mention, ...], ...]
+
+    def slots(self, without: Sequence[int] = ()) -> list[Slot]:
+        found = [m for n, each in enumerate(self.mentions) if n not in without for m in each]
+        return slots(found, self.places)
+
+    @property
+    def places(self) -> Mapping[str, int]:
+        return ideas(self.transcript.procedure).places
+
+
+def gather(read: Sequence[Transcript], known: Sequence[Transcript]) -> list[Talk]:
+    """`read` as heard with the words of `known`, each without those of its own speaker."""
+    lexicons = {
+        who: taught(who[0], counted(t for t in known if t.procedure == who[0] and speaker(t) != who))
+        for who in {speaker(transcript) for transcript in read}
+    }
+    return [Talk(t, tuple(tuple(mentions(lexicons[speaker(t)], heard)) for heard in t.heard())) for t in read]
+
+
+def marks(path: Sequence[Evidence], places: Mapping[str, int]) -> Counter[str]:
+    """All marks of a reading."""
+    found: Counter[str] = Counter()
+    last, here, n = -1, 0, -1
+    for evidence in path:
+        here = here if evidence.mention.heard.n == n else 0
+        n = evidence.mention.heard.n
+        found.update(evidence.marks)
+        found.update(moves(last, places[evidence.step], here, evidence.grade))
+        found.update(evidence.crowd if here else ())
+        last, here = places[evidence.step], min(2, here + 1)
+    return found
+
+
+def true_reading(transcript: Transcript, rows: Sequence[Slot]) -> list[Evidence]:
+    """What should be read, as far as there is evidence of it."""
+    right = ([e for e in row.choices if e.step in transcript.said[e.mention.heard.n].steps] for row in rows)
+    return [choices[0] for choices in right if choices]
+
+
+def fit(talks: Sequence[Talk]) -> dict[str, float]:
+    """A perceptron over whole readings with a margin (Collins 2002; adaptive steps after Duchi 2011), averaged.
+
+    In every other talk a critical step is taken out, so that what was not said is learnt too.
+    """
+    chance = random.Random(1)
+    weights: dict[str, float] = defaultdict(float)
+    squares: dict[str, float] = defaultdict(float)
+    total: dict[str, float] = defaultdict(float)
+    added = 0
+    order = list(talks)
+    for number in range(ROUNDS):
+        chance.shuffle(order)
+        for talk in order:
+            out = single_critical(talk.transcript)
+            rows = talk.slots(chance.choice(out)[1] if out and chance.random() < 0.5 else ())
+            right = true_reading(talk.transcript, rows)
+            read = best(rows, talk.places, weights, _margin(talk.transcript.procedure, right))
+            change = marks(right, talk.places)
+            change.subtract(marks(read, talk.places))
+            for mark, by in change.items():
+                squares[mark] += by * by
+                weights[mark] += STEP * by / (1 + squares[mark]) ** 0.5
+            if number >= ROUNDS // 2:
+                added += 1
+                for mark, weight in weights.items():
+                    total[mark] += weight
+    return {mark: round(weight / added, 3) for mark, weight in sorted(total.items())}
+
+
+def _margin(name: str, right: Sequence[Evidence]) -> Callable[[Evidence], float]:
+    said = {(each.mention.heard.n, each.step) for each in right}
+    critical = {step.id for step in procedure(name).steps if step.critical}
+
+    def bonus(evidence: Evidence) -> float:
+        if (evidence.mention.heard.n, evidence.step) in said:
+            return -1.0
+        return 1.5 if evidence.step in critical else 1.0
+
+    return bonus
+
+
+def measure(talks: Sequence[Talk], weights: Mapping[str, float], tally: Tally) -> None:
+    for talk in talks:
+        found = best(talk.slots(), talk.places, weights)
+        tally.add(talk.transcript, [(each.step, each.mention.heard.n) for each in found])
+        out = single_critical(talk.transcript)
+        random.Random(6).shuffle(out)
+        for step, where in out[:TAKEN_OUT]:
+            rest = best(talk.slots(where), talk.places, weights)
+            tally.planted += 1
+            tally.planted_found += step not in {each.step for each in rest}
+
+
+def check(read: Sequence[Transcript]) -> None:
+    people = sorted({speaker(transcript) for transcript in read})
+    random.Random(7).shuffle(people)
+    tally = Tally()
+    for part in range(PARTS):
+        left_out = set(people[part::PARTS])
+        known = [t for t in read if speaker(t) not in left_out]
+        weights = fit(gather(known, known))
+        measure(gather([t for t in read if speaker(t) in left_out], known), weights, tally)
+    show("speakers left out, from text", tally)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser()
+    parser.add_argument("folders", nargs="*", default=["development", "second"])
+    parser.add_argument("--check", action="store_true")
+    given = parser.parse_args()
+    read = [transcript for name in given.folders for transcript in transcripts(FOLDER / name)]
+    if given.check:
+        check(read)
+        return
+    for name in sorted({transcript.procedure for transcript in read}):
+        counts = counted(t for t in read if t.procedure == name)
+        lines = [
+            f"{json.dumps(step)}: {json.dumps([n, dict(sorted(found.items()))])}"
+            for step, (n, found) in sorted(counts.items())
+        ]
+        (KEPT / "lexicons" / f"{name}.json").write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
+    weights = fit(gather(read, read))
+    kept = {mark: weight for mark, weight in weights.items() if weight}
+    (KEPT / "weights.json").write_text(json.dumps(kept, indent=0) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
