@@ -133,7 +133,10 @@ ENGLISH = DecoyTable(
     ),
     not_="not",
     denied_patterns=("not {}", "no {}", "{} not yet", "not yet {}", "haven't {}", "don't {}"),
-    denials=_words("no not never none cannot don't haven't hasn't isn't aren't wasn't didn't doesn't won't"),
+    denials=_words(
+        "no not never none cannot can't couldn't don't doesn't didn't haven't hasn't hadn't isn't aren't wasn't "
+        "weren't won't wouldn't shouldn't mustn't needn't"
+    ),
     light=_words("the a an is are was of in on to at up it i my and has have been be not no"),
     openers=_words("a an the and so okay ok um uh hmm well yes yeah"),
     fillers=(

@@ -126,10 +126,13 @@ class PhraseScorer:
         )
 
     def _denial(self, found: Found, scores: Scores) -> str | None:
-        """A word in the free writing that turns a meaning round and that the phrase lacks: then it never confirms."""
+        """A word in the free writing that turns a meaning round and that the phrase lacks: then it never confirms,
+        unless the phrase is the likelier of the two, as "nobody" is than "no, body"."""
+        if found.chance > scores.free:
+            return None
         free = words_in(self._model.tokenizer.decode(scores.free_tokens))
         more = Counter(free) - Counter(words_in(found.phrase))
-        return next((word for word in more if word in ENGLISH.denials or word.endswith("n't")), None)
+        return next((word for word in more if word in ENGLISH.denials), None)
 
     def _other_number(self, found: Found, scores: Scores) -> str | None:
         """What the model freely wrote, where that is likelier and tells another number. A part is no other."""
