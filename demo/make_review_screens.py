@@ -23,13 +23,14 @@ from companion.web.room.room import Room
 from companion.web.room.routes import room_routes
 from companion.web.server import LocalServer
 from tests.record.making import key
-from tests.review.cohorts import guided, mark
+from tests.review.cohorts import from_memory, guided, mark
 
 PAGES = {
     "sessions": "/",
     "session": "/session/{file}",
     "marking": "/session/{file}/mark?marker=27",
-    "class": "/class",
+    "class": "/class?procedure=simple-dressing",
+    "class-memory": "/class?procedure=drill",
     "markers": "/agreement",
 }
 
@@ -45,6 +46,21 @@ def _marked(path: Path, chance: random.Random) -> None:
         mark(path, marks_from({"marker": marker, "items": items, "rating": min(4, 1 + int(4 * skill))}))
 
 
+def _told_from_memory(folder: Path, number: int, chance: random.Random) -> None:
+    """One that left something out, or said it before what has to come first."""
+    left_out = [
+        {"kind": "omitted", "step": step, "critical": True, "reason": "It was never said."}
+        for step, often in (("who", 0.2), ("tidy", 0.5))
+        if chance.random() < often
+    ]
+    before = [
+        {"kind": "out of order", "step": step, "needed": needed, "reason": "Said before it."}
+        for step, needed, often in (("volume", "rub", 0.4), ("ordered", "who", 0.25))
+        if chance.random() < often
+    ]
+    from_memory(folder, number, [*left_out, *before], passed=not left_out)
+
+
 def main() -> None:
     """All of them."""
     with tempfile.TemporaryDirectory() as name, sync_playwright() as driver:
@@ -56,6 +72,8 @@ def main() -> None:
         paths = guided(folder, 16)
         for path in paths[:12]:
             _marked(path, chance)
+        for number in range(10):
+            _told_from_memory(folder, number, chance)
         root = hasattr(os, "geteuid") and os.geteuid() == 0
         browser = driver.chromium.launch(
             executable_path=os.environ.get("COMPANION_CHROMIUM", "/usr/bin/chromium"),

@@ -11,6 +11,8 @@ import pytest
 from xdist.remote import Producer
 from xdist.scheduler import LoadFileScheduling
 
+from tests.demo_session import DemoSession, demo_session
+
 _TESTS = Path(__file__).parent
 _ENDING_S = 2.0
 """How long a thread or process that is already on its way out may take."""
@@ -51,6 +53,12 @@ class FilesAndSound(LoadFileScheduling):  # type: ignore[misc]  # xdist has no t
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FilesAndSound:
     return FilesAndSound(config, log)
+
+
+@pytest.fixture(scope="session")
+def demo_made(tmp_path_factory: pytest.TempPathFactory) -> DemoSession:
+    """What `companion demo` leaves; read only."""
+    return demo_session(tmp_path_factory)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -25,12 +25,18 @@ def review(
     browser: Annotated[bool, typer.Option("--browser/--no-browser", help="Open the page in the browser.")] = True,
 ) -> None:
     """Look at sessions, mark them, and see how a class does: pages on this machine alone, until Ctrl-C."""
+    try:
+        _review(places.records() if folder is None else folder, silent, browser)
+    except KeyboardInterrupt:  # at any moment: also while records are read, or before the page is open
+        print("The review is over.")
+
+
+def _review(where: Path, silent: bool, browser: bool) -> None:
     from companion.web.room.room import Room
     from companion.web.room.routes import room_routes
     from companion.web.room.speaker import Speaker
     from companion.web.server import LocalServer
 
-    where = places.records() if folder is None else folder
     if not where.is_dir():
         raise UsageError(f"{where}: no such folder; a folder of session records (.jsonl) is accepted")
     key = signing_key()  # its passphrase, where it has one, is asked for now and not when marks are to be saved
@@ -46,7 +52,7 @@ def review(
                 print("The address opens once. Ctrl-C ends the review.", flush=True)
                 if browser:
                     open_in_browser(address)
-                _until_interrupted()
+                threading.Event().wait()
         finally:
             if speaker is not None:
                 speaker.close()
@@ -79,10 +85,3 @@ def _voice(language: str, clock: RealClock) -> Voice:
     for line in missing:
         print(f"* {line}", flush=True)
     return voice
-
-
-def _until_interrupted() -> None:
-    try:
-        threading.Event().wait()
-    except KeyboardInterrupt:
-        print("The review is over.")

@@ -75,7 +75,7 @@ def misfit_of_clips(record: Path, entries: Sequence[Entry], closed: bool) -> str
     wanted = {clip.file: clip for clip in clips_of(entries)}
     there = _files_in(sound_folder(record))
     missing = [name for name in wanted if name not in there]
-    changed = [name for name, clip in wanted.items() if name in there and not _fits(sound_folder(record), clip)]
+    changed = [name for name, clip in wanted.items() if name in there and _fitting(sound_folder(record), clip) is None]
     extra = [name for name in there if name not in wanted]
     if len(extra) == 1 and not closed and extra[0] > max(wanted, default=""):
         extra = []
@@ -90,11 +90,12 @@ def misfit_of_clips(record: Path, entries: Sequence[Entry], closed: bool) -> str
 def read_clip(record: Path, clip: Clip) -> Samples:
     """The sound of a clip, 16 kHz. Raises RecordError when it is missing or not what its entry names."""
     path = sound_folder(record) / clip.file
-    if not _fits(sound_folder(record), clip):
+    data = _fitting(sound_folder(record), clip)
+    if data is None:
         raise RecordError(f"{path}: this clip is missing or was changed; it is not the sound that was recorded")
     import soundfile
 
-    samples, rate = soundfile.read(path, dtype="int16")
+    samples, rate = soundfile.read(io.BytesIO(data), dtype="int16")
     if rate != SAMPLE_RATE or samples.ndim != 1:
         raise RecordError(f"{path}: is not mono sound at {SAMPLE_RATE} Hz, so no session recorded it")
     kept: Samples = samples
@@ -147,14 +148,16 @@ def _files_in(folder: Path) -> list[str]:
     return sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
 
 
-def _fits(folder: Path, clip: Clip) -> bool:
+def _fitting(folder: Path, clip: Clip) -> bytes | None:
+    """The file, where it is what its entry names."""
     path = folder / clip.file
     try:
         if not _NAME.match(clip.file) or path.is_symlink() or not path.is_file() or path.stat().st_size > LARGEST:
-            return False
-        return hashlib.sha256(path.read_bytes()).hexdigest() == clip.sha256
+            return None
+        data = path.read_bytes()
     except OSError:
-        return False
+        return None
+    return data if hashlib.sha256(data).hexdigest() == clip.sha256 else None
 
 
 def _some(names: Sequence[str]) -> str:

@@ -14,6 +14,7 @@ from pathlib import Path
 import pytest
 
 from companion.exports.formats import FORMATS
+from tests.demo_session import DemoSession
 from tests.exports.code_lists import strangers
 from tests.exports.printing import sheets
 from tests.realparts import need
@@ -30,12 +31,11 @@ def companion(home: Path, *words: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+def demo(demo_made: DemoSession, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     """The home folder and the record in it, with every export beside it."""
     for name in _NEEDED:
         need(importlib.util.find_spec(name) is not None, f"{name} is missing: pip install 'procedure-companion[dev]'")
-    home = tmp_path_factory.mktemp("demo")
-    companion(home, "demo")
+    home = demo_made.into(tmp_path_factory.mktemp("demo"))
     (record,) = (home / "records").glob("*.jsonl")
     companion(home, "export", str(record), *(word for name in FORMATS for word in ("--to", name)))
     return home, record

@@ -13,6 +13,7 @@ import pytest
 
 from companion.record.reader import read_record
 from companion.review.timeline import timeline
+from tests.demo_session import DemoSession
 
 SCENE = Path(__file__).parent.parent / "data" / "scene"
 KILLS = 10
@@ -28,11 +29,9 @@ def records(home: Path) -> list[Path]:
     return sorted((home / "records").glob("*.jsonl"))
 
 
-def test_the_demo_leaves_a_record_that_replays_every_step_by_voice(tmp_path: Path) -> None:
-    done = companion(tmp_path, "demo")
-    assert done.returncode == 0, done.stdout + done.stderr
-    (path,) = records(tmp_path)
-    assert done.stdout.splitlines()[-1].endswith(str(path))
+def test_the_demo_leaves_a_record_that_replays_every_step_by_voice(demo_made: DemoSession) -> None:
+    path = demo_made.record
+    assert demo_made.said.splitlines()[-1].endswith(str(path))
     told = timeline(read_record(path))
     assert told.state.status == "finished"
     assert {step.id for step in told.procedure.steps} <= {step.step for step in told.confirmed}
@@ -43,9 +42,9 @@ def test_the_demo_leaves_a_record_that_replays_every_step_by_voice(tmp_path: Pat
     assert any(text.startswith("not taken") for text in heard), "a misheard reply"
     assert '"pause"' in heard and '"resume"' in heard
     assert "figures opened: 0.18 and 0.81" in heard and "figures opened: 0.18 and 0.18" in heard
-    assert "Stopper open too long." in done.stdout
+    assert "Stopper open too long." in demo_made.said
     assert heard.count('"stopper is wiped"') == 2, "too late, so wiped once more"
-    replayed = companion(tmp_path, "replay", str(path))
+    replayed = companion(demo_made.home, "replay", str(path))
     assert replayed.returncode == 0
     assert "intact" in replayed.stdout and f"{len(told.confirmed)} steps confirmed" in replayed.stdout
 

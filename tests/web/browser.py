@@ -41,3 +41,15 @@ def violations(page: Page) -> list[str]:
     """What axe finds against WCAG 2.2 A and AA, one line each; empty when it finds nothing."""
     found = Axe().run(page, options={"runOnly": {"type": "tag", "values": WCAG}}).response["violations"]
     return [f"{rule['id']}: {node['html'][:120]}" for rule in found for node in rule["nodes"]]
+
+
+def schemes_with_violations(page: Page) -> dict[str, list[str]]:
+    """The same in light and in dark, for a page that stands still; empty when there are none in either."""
+    found = {}
+    papers = set()
+    for scheme in ("light", "dark"):
+        page.emulate_media(color_scheme=scheme)
+        papers.add(page.evaluate("getComputedStyle(document.documentElement).backgroundColor"))
+        found[scheme] = violations(page)
+    assert len(papers) == 2, "the page knows no dark"
+    return {scheme: lines for scheme, lines in found.items() if lines}

@@ -158,15 +158,26 @@ if (play) {
     hold();
   }
 
+  function jump(number) {
+    const going = play.textContent === "Hold";
+    hold();
+    place = number + 1;
+    show(moments[number]);
+    stand(Number(moments[number].dataset.at));
+    if (going) go();
+  }
+
+  for (const button of player.querySelectorAll("[data-step]")) {
+    button.addEventListener("click", () => {
+      const to = place - 1 + Number(button.dataset.step);
+      if (moments.length) jump(Math.min(Math.max(to, 0), moments.length - 1));
+    });
+  }
+
   play.addEventListener("click", () => (play.textContent === "Hold" ? hold() : go()));
   document.getElementById("moments").addEventListener("click", (event) => {
     const moment = event.target.closest("li");
     if (!moment || getSelection().toString() || event.target.closest("audio")) return;
-    const going = play.textContent === "Hold";
-    hold();
-    place = moments.indexOf(moment) + 1;
-    show(moment);
-    stand(Number(moment.dataset.at));
-    if (going) go();
+    jump(moments.indexOf(moment));
   });
 }

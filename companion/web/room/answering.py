@@ -1,6 +1,7 @@
 """How the room's pages answer: a handler is given the room and the request, and its errors become sentences."""
 
 import json
+import re
 from collections.abc import Callable
 from typing import Any
 from urllib.parse import quote, urlencode
@@ -19,6 +20,7 @@ Handler = Callable[[Room, Request], Response]
 Change = Callable[[Room, Request, dict[str, Any]], Response]
 
 
+_RANGE = re.compile(r"bytes=([0-9]{0,12})-([0-9]{0,12})\Z", re.ASCII)
 _WORDS = {name: getattr(words, name) for name in ("clock", "seconds", "when", "short", "share", "figure")}
 
 
@@ -55,6 +57,22 @@ def download(data: bytes, name: str, kind: str) -> Response:
     """A file to be kept. `name` is plain ASCII apart from what stands in a record's name."""
     safe = "".join(char if char.isascii() and (char.isalnum() or char in "-_.") else "_" for char in name)
     return Response(data, media_type=kind, headers={"Content-Disposition": f'attachment; filename="{safe}"'})
+
+
+def ranged(request: Request, data: bytes, kind: str) -> Response:
+    """`data`, or the part of it that is asked for (RFC 9110, 14): a browser seeks in sound by asking for parts. A range
+    that is not one run of bytes is passed over, as the standard allows."""
+    headers = {"Accept-Ranges": "bytes"}
+    asked = _RANGE.match(request.headers.get("range", ""))
+    if asked is None or asked.group(1, 2) == ("", ""):
+        return Response(data, media_type=kind, headers=headers)
+    first, last = asked.group(1, 2)
+    begin = int(first) if first else max(0, len(data) - int(last))
+    end = min(int(last), len(data) - 1) if first and last else len(data) - 1
+    if begin > end:
+        return Response(status_code=416, headers={**headers, "Content-Range": f"bytes */{len(data)}"})
+    headers["Content-Range"] = f"bytes {begin}-{end}/{len(data)}"
+    return Response(data[begin : end + 1], 206, media_type=kind, headers=headers)
 
 
 def address(*parts: str, **query: str) -> str:

@@ -1,5 +1,7 @@
 """One session as a timeline that can be played, its steps, and what was made of it."""
 
+import io
+import wave
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from pathlib import Path
@@ -12,12 +14,13 @@ from starlette.responses import JSONResponse, Response
 from companion.core.events import Missed
 from companion.errors import UsageError
 from companion.exports.source import CAUTION, REHEARSAL, Source
-from companion.record.clips import clips_of, read_clip, sound_folder
+from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.record.clips import clips_of, read_clip
 from companion.review.checklist import checklist, judgement_of
 from companion.review.marks import RATINGS
 from companion.review.timeline import Moment
 from companion.web.room import charts
-from companion.web.room.answering import address, download, shown
+from companion.web.room.answering import address, download, ranged, shown
 from companion.web.room.room import NotThere, Room
 from companion.web.room.tables import to_csv
 from companion.web.room.words import when
@@ -53,14 +56,14 @@ def session_csv(room: Room, request: Request) -> Response:
 
 
 def clip(room: Room, request: Request) -> Response:
-    """The sound of one reply, where it was kept, and only as its entry names it."""
+    """The sound of one reply, where it was kept, and only as its entry names it. Given as WAV: chromium cannot seek in
+    the last part of a FLAC file without a table of places, and gives the sound up over it."""
     record = room.record(request.path_params["file"])
     number = request.path_params["number"]
     found = next((each for each in clips_of(record.entries) if str(each.of) == number), None)
     if found is None:
         raise NotThere("no sound of that reply was kept")
-    read_clip(record.path, found)
-    return Response((sound_folder(record.path) / found.file).read_bytes(), media_type="audio/flac")
+    return ranged(request, _wav(read_clip(record.path, found)), "audio/wav")
 
 
 def say(room: Room, request: Request, body: dict[str, Any]) -> Response:
@@ -139,6 +142,16 @@ def _shown(room: Room, source: Source) -> dict[str, Any]:
         "to_csv": address("session", file, "timeline.csv"),
         "to_paper": address("session", file, "paper.html"),
     }
+
+
+def _wav(samples: Samples) -> bytes:
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(SAMPLE_RATE)
+        file.writeframes(samples.astype("<i2").tobytes())
+    return out.getvalue()
 
 
 def _unclear(moment: Moment) -> bool:
