@@ -38,8 +38,8 @@ from companion.web.bedside import Bedside, RehearsalPage
 
 DEMO = Path(__file__).parent
 SIZES = {"1366x768": (1366, 768), "1920x1080": (1920, 1080)}
-LARGEST = 140_000
-"""Bytes of a picture; one that would be larger keeps its 256 most frequent colours only."""
+COLOURS = 256
+"""Those that are kept of a picture."""
 
 MOMENTS = {
     "step": "gather",
@@ -49,7 +49,6 @@ MOMENTS = {
     "differ": "recount/ask",
     "site": "site",
     "held": "held",
-    "caution": "insert-needle",
 }
 """Name of the picture, and where in the session it is taken: a step, its phase or item, or a state."""
 
@@ -83,19 +82,16 @@ class Camera:
         tab.wait_for_timeout(150)  # a new size is laid out anew
         path = self._folder / f"{name}.png"
         with Image.open(io.BytesIO(tab.screenshot())) as taken:
-            picture = taken.convert("RGB")
-        picture.save(path, optimize=True)
-        if path.stat().st_size > LARGEST:
-            _frequent(picture).save(path, optimize=True)
+            frequent(taken.convert("RGB")).save(path, optimize=True)
         print(f"{path} {path.stat().st_size // 1000} kB")
 
 
-def _frequent(picture: Image.Image) -> Image.Image:
+def frequent(picture: Image.Image) -> Image.Image:
     """With its most frequent colours as they are: a flat colour is never merged with another, however small its part;
     what is merged are the shades at the edges of letters."""
     pixels = np.asarray(picture, dtype=np.int32)
     colours, place, count = np.unique(pixels.reshape(-1, 3), axis=0, return_inverse=True, return_counts=True)
-    frequent = colours[np.argsort(-count)[:256]]
+    frequent = colours[np.argsort(-count)[:COLOURS]]
     nearest = ((colours[:, None, :] - frequent[None, :, :]) ** 2).sum(axis=2).argmin(axis=1)
     few = Image.fromarray(nearest[place].reshape(pixels.shape[:2]).astype(np.uint8), "P")
     few.putpalette(frequent.astype(np.uint8).tobytes())
