@@ -1,11 +1,16 @@
-"""From blocks of sound to what was said: free speech, written down one utterance at a time."""
+"""From blocks of sound to what was said: free speech, written down one utterance at a time.
 
+Where a value or a phrase is due, the same sound is also asked closed, and a sure answer stands instead of the writing.
+"""
+
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
 from companion.hearing.endpoint import Endpointer, EndpointSettings, SpeechBegan, SpeechEnded, SpeechGoesOn
+from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sound import SAMPLE_RATE, Samples
 
 FOR_TALK = EndpointSettings(end_silence_ms=800, longest_ms=25_000)
@@ -27,6 +32,17 @@ class Dictation(Protocol):
     def dictate(self, samples: Samples) -> Transcript:
         """Mono 16-bit samples at 16 kHz."""
 
+    def decide(self, samples: Samples, expected: Expected) -> Hearing:
+        """Which of the expected phrases it was, or none."""
+
+
+Closed = Callable[[str], tuple[str, ...]]
+"""From what was written to the sentences that may have been said instead; none where nothing closed is due."""
+
+
+def _nothing_closed(_written: str) -> tuple[str, ...]:
+    return ()
+
 
 @dataclass(frozen=True)
 class Utterance:
@@ -45,6 +61,8 @@ class TalkEar:
         self._endpointer = endpointer
         self._endpointer.settings = FOR_TALK
         self._parts: list[Samples] = []
+        self.closed: Closed = _nothing_closed
+        """What the step now due expects; set by whoever knows it."""
 
     @property
     def busy(self) -> bool:
@@ -71,6 +89,14 @@ class TalkEar:
     def _written(self, turn: SpeechEnded) -> Utterance:
         sound = np.concatenate(self._parts)
         self._parts = []
-        text = self._dictation.dictate(sound).text.strip()
+        text = self._heard(sound)
         whole_ms = 1000 * sound.size // SAMPLE_RATE
         return Utterance(text, max(whole_ms, turn.duration_ms + turn.quiet_ms), turn.quiet_ms)
+
+    def _heard(self, sound: Samples) -> str:
+        written = self._dictation.dictate(sound).text.strip()
+        phrases = self.closed(written)
+        if not phrases:
+            return written
+        hearing = self._dictation.decide(sound, Expected(phrases, strict=True))
+        return hearing.phrase if hearing.verdict == "accepted" and hearing.phrase is not None else written

@@ -20,6 +20,7 @@ from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Voice
 from companion.rehearsal import cues
+from companion.rehearsal.closed import sentences
 from companion.rehearsal.ear import TalkEar
 from companion.rehearsal.private import may_be_kept
 from companion.voice.prompts import Prompts
@@ -84,6 +85,8 @@ class Rehearsal:
         self._ideas = ideas_of(procedure, rules.only)
         self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
         self._heard: list[Heard] = []
+        if ear is not None:
+            ear.closed = self._closed
         self._found: list[Mention] = []
         self._sounds: dict[str, str] = {}
         self._steps: tuple[str, ...] = ()
@@ -237,6 +240,11 @@ class Rehearsal:
     def _due(self) -> Step | None:
         said = [step for step in self._steps if step in self._expected]
         return cues.due(self._procedure, self._expected, said, said[-1] if said else None)
+
+    def _closed(self, written: str) -> tuple[str, ...]:
+        """What may have been said instead of what was written, by the step now due."""
+        step = self._due()
+        return () if step is None else sentences(step, written, self._today, self._procedure.language)
 
     def _cue_text(self) -> str:
         """The cue for the step now due, once; empty from memory and when it has been given."""
