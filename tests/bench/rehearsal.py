@@ -7,12 +7,15 @@ each procedure said by flite, clean and in noise at 10 dB, and written down by t
 """
 
 import argparse
+import hashlib
 import random
+import tempfile
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -23,10 +26,12 @@ from companion.core.order import violations
 from companion.core.procedure import Procedure
 from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
+from companion.ports.sound import Samples
 from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
 
 PLANTED = 200
+KEPT = Path(tempfile.gettempdir()) / "companion-bench-dictation"
 Found = Sequence[tuple[str, int]]
 """Steps with the number of the utterance that said them first."""
 
@@ -152,12 +157,23 @@ def from_text(all_of_them: Sequence[Transcript]) -> None:
     print(f"\nplanted critical omissions found  {interval(found, number)}")
 
 
+def written(scorer: Any, sound: Samples) -> str:
+    """What the dictation writes, kept by the sound: the voices and the noise are the same each time, and it is slow.
+
+    Delete the folder after a change of the model.
+    """
+    path = KEPT / f"{hashlib.sha256(sound.tobytes()).hexdigest()[:24]}.txt"
+    if not path.is_file():
+        KEPT.mkdir(exist_ok=True)
+        path.write_text(scorer.dictate(sound).text, encoding="utf-8")
+    return path.read_text(encoding="utf-8")
+
+
 def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
     from companion.hearing.engines import open_engine
     from tests.bench.hearing_voices import VOICES, say
 
     scorer = open_engine("scorer", None, "en")
-    noise = np.random.default_rng(10)
     chosen: dict[str, list[Transcript]] = defaultdict(list)
     shuffled = list(all_of_them)
     random.Random(3).shuffle(shuffled)
@@ -170,6 +186,7 @@ def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
         "baseline: nearest": nearest,
     }
     for name in ("clean", "noise 10 dB"):
+        noise = np.random.default_rng(10)
         tallies = {program: Tally() for program in programs}
         for transcript in (t for group in chosen.values() for t in group):
             heard = []
@@ -179,7 +196,7 @@ def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
                     level = np.sqrt(np.mean(sound.astype(np.float64) ** 2)) * 10 ** (-10 / 20)
                     mixed = sound + noise.normal(0, level, sound.size)
                     sound = np.clip(mixed, -32768, 32767).astype(np.int16)
-                text = scorer.dictate(sound).text  # type: ignore[attr-defined]
+                text = written(scorer, sound)
                 heard.append(Heard(text=text, at_ms=n * 3000, until_ms=n * 3000 + 2500, n=n))
             for program, run in programs.items():
                 tallies[program].add(transcript, run(procedure(transcript.procedure), heard))

@@ -1,0 +1,55 @@
+"""Every procedure of the library hears a whole talk-through, and finds the one critical step that was forgotten.
+
+What counts as having said a step is common practice of examiners; the talks are ours (`tests/data/talkthroughs`).
+"""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+from companion.core.findings import Heard, Judgement
+from companion.core.judging import Rules, judge
+from tests.rehearsals import ROOT, procedure
+
+FOLDER = ROOT / "tests" / "data" / "talkthroughs"
+TALKS = sorted(FOLDER.glob("*.yaml"))
+
+
+def read(path: Path) -> tuple[dict[str, Any], list[tuple[str, str]]]:
+    body = yaml.safe_load(path.read_text(encoding="utf-8"))
+    return body, [next(iter(line.items())) for line in body["said"]]
+
+
+def judged(name: str, texts: list[str]) -> Judgement:
+    heard = [Heard(text=text, at_ms=n * 9000, until_ms=n * 9000 + 8000, n=n) for n, text in enumerate(texts)]
+    return judge(procedure(name), heard, Rules(), took_ms=len(texts) * 9000)
+
+
+def omitted(judgement: Judgement) -> list[str]:
+    return [finding.step for finding in judgement.findings if finding.kind == "omitted"]
+
+
+def test_every_procedure_of_the_library_has_one() -> None:
+    assert [path.stem for path in TALKS] == sorted(path.stem for path in (ROOT / "procedures").glob("*.yaml"))
+
+
+@pytest.mark.parametrize("path", TALKS, ids=lambda path: path.stem)
+def test_a_whole_talk_is_heard_step_by_step_and_in_order(path: Path) -> None:
+    body, said = read(path)
+    assert [step for step, _ in said] == [step.id for step in procedure(body["procedure"]).steps]
+    judgement = judged(body["procedure"], [text for _, text in said])
+    assert omitted(judgement) == []
+    assert {mark.step: mark.heard.n for mark in judgement.marks} == {step: n for n, (step, _) in enumerate(said)}
+    assert not [finding for finding in judgement.findings if finding.kind == "out of order"]
+
+
+@pytest.mark.parametrize("path", TALKS, ids=lambda path: path.stem)
+def test_the_critical_step_forgotten_is_found_and_no_other(path: Path) -> None:
+    body, said = read(path)
+    gone = body["taken out"]
+    assert procedure(body["procedure"]).step(gone).critical
+    judgement = judged(body["procedure"], [text for step, text in said if step != gone])
+    assert omitted(judgement) == [gone]
+    assert not judgement.passed
