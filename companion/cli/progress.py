@@ -58,10 +58,10 @@ def progress(
         try:
             known = load(find(procedure or name)).procedure
         except CompanionError as fault:
-            print(f"* {name}: {len(of_it)} rehearsals; its procedure is not here any more ({fault})")
+            print(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
             continue
         steps = folded(known, of_it)
-        _show(f"{known.title}: {len(of_it)} rehearsals", steps, now)
+        _show(f"{known.title}: {_times(len(of_it))}", steps, now)
         again = due(steps, now)
         print(f"Due now: {', '.join(step.title for step in again) or 'nothing'}")
         if weak_stretch(known, steps, now):
@@ -82,3 +82,7 @@ def _show(title: str, steps: list[StepProgress], now: datetime) -> None:
     console = Console()
     console.print(table)
     console.print("* critical")
+
+
+def _times(number: int) -> str:
+    return "one rehearsal" if number == 1 else f"{number} rehearsals"

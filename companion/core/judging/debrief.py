@@ -64,10 +64,12 @@ def seconds(text: str) -> float:
 
 def _sentences(judgement: Judgement) -> Iterator[str]:
     done, due = len(judgement.marks), len(judgement.expected)
+    length = judgement.took_ms // 1000
+    took = f", in {said(length)}" if length else ""
     if done == due:
-        yield f"You said all {due} steps, in {said(judgement.took_ms // 1000)}."
+        yield f"You said all {due} steps{took}."
     else:
-        yield f"You said {done} of {due} steps, in {said(judgement.took_ms // 1000)}."
+        yield f"You said {done} of {due} steps{took}."
     critical = [finding for finding in judgement.findings if finding.critical]
     if not judgement.findings:
         yield "Nothing was missed, and everything was in order. Well done."

@@ -91,7 +91,8 @@ RULES = (
         (?:plan|planning|intend|intending|meaning|meant|hope|hoping|about) to
         (?:will|would) (?:need|want|have) to
         am supposed to|supposed to|(?:was|were) going to|thought of|when i will have|not until
-        at the end of (?:my|the) (?:shift|day|week|morning|afternoon|session|turn|clinic|whole)|only after|when (?:it|that) is (?:finished|done|over)
+        at the end of (?:my|the) (?:shift|day|week|morning|afternoon|session|turn|clinic|whole)
+        only after|when (?:it|that) is (?:finished|done|over)
         i (?:might|may need to|could)"""),
     ),
     Rule(
