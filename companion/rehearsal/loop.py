@@ -11,7 +11,8 @@ from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import summary
 from companion.core.judging.judge import first_of
 from companion.core.procedure import Procedure, Step
-from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.mention import Mention
+from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
 from companion.core.talk.words import words
 from companion.errors import HearingError

@@ -22,9 +22,11 @@ from companion.core.talk.assign import best, moves
 from companion.core.talk.clauses import voids
 from companion.core.talk.evidence import Evidence, Slot, slots
 from companion.core.talk.lexicon import OTHER, Lexicon, tokens
-from companion.core.talk.mentions import Mention, mentions
+from companion.core.talk.mention import Mention
+from companion.core.talk.mentions import mentions
 from companion.core.talk.words import words
 from tests.bench.rehearsal import Tally, ideas, show, single_critical
+from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
 
 KEPT = Path(companion.core.talk.__file__).parent
@@ -181,6 +183,16 @@ def check(read: Sequence[Transcript]) -> None:
         weights = fit(gather(known, known))
         measure(gather([t for t in read if speaker(t) in left_out], known), weights, tally)
     show("speakers left out, from text", tally)
+    compare(read)
+
+
+def compare(read: Sequence[Transcript]) -> None:
+    """The baselines, which learn nothing."""
+    for name, program in {"keyword search": keywords, "nearest sentence (rapidfuzz)": nearest}.items():
+        tally = Tally()
+        for transcript in read:
+            tally.add(transcript, program(procedure(transcript.procedure), transcript.heard()))
+        show(f"baseline: {name}, from text", tally)
 
 
 def main() -> None:

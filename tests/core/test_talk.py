@@ -115,3 +115,19 @@ def test_ways_that_one_sentence_says_overlap() -> None:
 @pytest.mark.parametrize("name", LIBRARY)
 def test_every_step_of_the_library_can_be_said(name: str) -> None:
     assert [remark for remark in remarks(procedure(name)) if "has no `ideas`" in remark.message] == []
+
+
+def test_a_word_in_passing_does_not_take_the_step_from_the_words_that_say_it() -> None:
+    """`reading` and `no one shouting` sound like other steps; where each was truly said tells."""
+    talk = (
+        "I'm reading myself in, I've been signed off and nobody is shouting for me",
+        "I read the order, it is signed and due",
+        "Her last reading is one hundred and twenty milligrams per deciliter",
+    )
+    heard = [Heard(text=text, at_ms=n * 1000, until_ms=n * 1000 + 900, n=n) for n, text in enumerate(talk)]
+    found = assign([m for each in heard for m in mentions(IDEAS, each)], IDEAS.places)
+    assert [(each.step, each.mention.heard.n) for each in found] == [("ready", 0), ("order", 1), ("glucose", 2)]
+
+
+def test_what_was_taken_back_and_never_done_was_not_said() -> None:
+    assert "gloves" not in said("I clean my hands", "gloves on, wait, no", "I choose the left side of the belly")

@@ -14,7 +14,8 @@ from companion.core.judging.values import wrong_values
 from companion.core.order import violations
 from companion.core.procedure import CheckStep, Procedure, Step, WaitStep
 from companion.core.talk.assign import Said, assign
-from companion.core.talk.mentions import Mention, mentions, unheeded
+from companion.core.talk.mention import Mention
+from companion.core.talk.mentions import mentions, unheeded
 from companion.core.talk.words import words
 
 HESITATION_MS = 10_000

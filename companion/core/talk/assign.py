@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from companion.core.talk.evidence import Evidence, Slot, slots
-from companion.core.talk.mentions import Mention
+from companion.core.talk.mention import Mention
 from companion.core.talk.weights import weights as fitted
 
 _APART = 12.0

@@ -5,7 +5,7 @@ What is said in passing about doing it later, about others, or about what should
 
 from collections.abc import Iterator, Sequence
 
-from companion.core.talk.rules import BACK, CORRECTION, MADE_GOOD, MISSING, MOST, RULES, Rule
+from companion.core.talk.rules import BACK, CORRECTION, MADE_GOOD, MISSING, MOST, RULES, TAKEN_BACK, UNDONE, Rule
 from companion.core.talk.words import STRONG, WEAK, Word
 
 _HEADS = frozenset({"then", "but", "so", "because", "now", "first", "next", "instead", "or", "otherwise", "though"})
@@ -53,7 +53,20 @@ def voids(said: Sequence[Word]) -> list[str]:
                 for place in _reached(rule, said, sentence, near, begin):
                     why[place] = why[place] or rule.why
     _make_good(said, why)
+    _undo(said, why)
     return why
+
+
+def _undo(said: Sequence[Word], why: list[str]) -> None:
+    """What an utterance takes back as it ends: the last sentence before that."""
+    text, starts = _joined(said, range(len(said)))
+    match = UNDONE.search(text)
+    if match is None:
+        return
+    place = starts[match.start()]
+    before = [part for part in sentences(said) if part.start < place]
+    for each in before[-1] if before else ():
+        why[each] = why[each] or TAKEN_BACK
 
 
 def _joined(said: Sequence[Word], places: range) -> tuple[str, dict[int, int]]:

@@ -7,7 +7,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from companion.core.talk.mentions import Mention
+from companion.core.talk.mention import Mention
+from companion.core.talk.rules import BEFORE, PURPOSE
 
 _MOST = 3
 _FEW_WORDS, _MANY_WORDS = 4, 14
@@ -37,11 +38,12 @@ class Slot:
 
 def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
     """The evidence in the order told, for the steps in `known`."""
-    said: dict[int, dict[str, list[Mention]]] = defaultdict(lambda: defaultdict(list))
+    all_said: dict[int, dict[str, list[Mention]]] = defaultdict(lambda: defaultdict(list))
     for mention in found:
         for step in mention.steps:
             if step in known:
-                said[mention.heard.n][step].append(mention)
+                all_said[mention.heard.n][step].append(mention)
+    said = {n: {step: each for step, each in steps.items() if not _gone(step, each)} for n, steps in all_said.items()}
     best = {n: {step: _best(step, each) for step, each in steps.items()} for n, steps in said.items()}
     strength = {n: {step: _strength(step, mention) for step, mention in steps.items()} for n, steps in best.items()}
     order = {id(mention): place for place, mention in enumerate(found)}
@@ -57,6 +59,16 @@ def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
         places = sorted(rows)
         made += [Slot(tuple(rows[p]), p == places[-1]) for p in places]
     return made
+
+
+def _gone(step: str, each: Sequence[Mention]) -> bool:
+    """Spoken of only in words that do not count: then no likeness counts either."""
+    void = any(mention.void and mention.void not in _PASSING for mention in each)
+    return void and not any(not m.void and not m.faint and m.weights[step] for m in each)
+
+
+_PASSING = (BEFORE, PURPOSE)
+"""These may be told and done in one ("before the injection the hands are rubbed")."""
 
 
 def _best(step: str, each: Sequence[Mention]) -> Mention:

@@ -1,12 +1,13 @@
 """What an utterance mentions: places in its words where the ideas of one or more steps stand."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas
-from companion.core.talk.clauses import clauses, corrections, sentences, stops, voids
-from companion.core.talk.lexicon import tokens
+from companion.core.talk.clauses import corrections, sentences, stops, voids
+from companion.core.talk.likeness import alike, known
+from companion.core.talk.mention import Mention, mention_of
 from companion.core.talk.rules import NEGATION
 from companion.core.talk.ways import Match, Told, find
 from companion.core.talk.words import Word, words
@@ -16,40 +17,6 @@ _LISTED = 4
 
 _AFTERWARDS = frozenset({"after", "having", "once"})
 """Begin a clause that tells what was done before the rest of the sentence."""
-
-
-@dataclass(frozen=True)
-class Mention:
-    """Words that say one of `steps`: more than one where only the place in the order can tell which."""
-
-    steps: tuple[str, ...]
-    sure: frozenset[str]
-    """Those of `steps` that it says by itself; the others only where they are due."""
-    weight: int
-    """How many groups of words say it surely; 0 where it only may."""
-    heard: Heard
-    words: str
-    """The words from the first to the last that count, as heard."""
-    at_ms: int
-    """When they began, reckoned from their place in the text."""
-    place: int
-    """Place of the first word in the utterance."""
-    weights: Mapping[str, int] = field(default_factory=dict)
-    """The same for each of `steps`."""
-    covers: frozenset[int] = frozenset()
-    """Places of its words in the utterance."""
-    clauses: frozenset[int] = frozenset()
-    """Numbers of the clauses that its words stand in."""
-    length: int = 1
-    """Words of the utterance."""
-    taken_back: bool = False
-    """Something like "no wait" follows it in the utterance, and nothing that counts after that."""
-    void: str = ""
-    """Why the words do not count by themselves (`rules`); empty where they do."""
-    telling: str = ""
-    """Of a faint one: how much its words say, and whether they say no step more."""
-    faint: bool = False
-    """No way is said in it, only words that few steps share."""
 
 
 def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None) -> list[Mention]:
@@ -72,68 +39,21 @@ def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None
     kept = _taken_back(said, _widest(found), found)
     undone = _undone(said, kept, found)
     ordered = sorted(kept, key=lambda match: _told(said, match))
-    surely = [replace(_mention(found[match], heard, said, match), taken_back=match in undone) for match in ordered]
+    surely = [replace(mention_of(found[match], heard, said, match), taken_back=match in undone) for match in ordered]
     covered = {step for match in kept for step, weight in found[match].items() if weight}
     voided = [
-        replace(_mention(steps, heard, said, match), void=reason)
+        replace(mention_of(steps, heard, said, match), void=reason)
         for match in sorted(_widest(hidden), key=lambda match: _told(said, match))
         for steps in [{step: weight for step, weight in hidden[match].items() if step not in covered}]
         for reason in [next((why[place] for place in sorted(match.places) if why[place]), "")]
         if steps and reason
     ]
-    return [*surely, *voided, *_faint(ideas, heard, said, why), *_known(ideas, heard, said, why)]
+    return [*surely, *voided, *alike(ideas, heard, said, why), *known(ideas, heard, said, why)]
 
 
 def _add(found: dict[Match, dict[str, int]], match: Match, step: str, weight: int) -> None:
     steps = found.setdefault(match, {})
     steps[step] = max(steps.get(step, 0), weight)
-
-
-def _faint(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
-    """The steps that share words with the utterance. It is for the order to tell whether one was meant."""
-    places: dict[str, int] = {}
-    for place, word in enumerate(said):
-        if not why[place] and not word.asks:
-            places.setdefault(word.stem, place)
-            if word.number:
-                places.setdefault("#", place)
-    scores = {
-        step: sum(weight for key, weight in topic.items() if key in places) for step, topic in ideas.topic.items()
-    }
-    most = max(scores.values(), default=0.0)
-    made = []
-    for step, score in scores.items():
-        if score >= max(_TELLING, most / 3):
-            match = Match(frozenset(places[key] for key in ideas.topic[step] if key in places))
-            level = f"{sum(score > limit for limit in _LEVELS)}{' most' if score == most else ''}"
-            made.append(replace(_mention({step: 0}, heard, said, match), faint=True, telling=level))
-    return made
-
-
-_TELLING = 0.4
-"""How much the words must say: 1 is a word that no other step has."""
-_LEVELS = (0.6, 1.1, 1.7, 2.5)
-
-
-def _known(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
-    """The steps that people were heard to say in such words, of the whole utterance or of a clause of it."""
-    if ideas.lexicon is None:
-        return []
-    best: dict[str, tuple[float, range]] = {}
-    for part in (range(len(said)), *clauses(said, wide=False)):
-        for step, chance in ideas.lexicon.likely(list(tokens(said, why, part))).items():
-            if step in ideas.ways and chance > best.get(step, (0.0, part))[0]:
-                best[step] = chance, part
-    made = []
-    for step, (chance, part) in best.items():
-        level = sum(chance >= limit for limit in _CHANCES)
-        if level:
-            mention = _mention({step: 0}, heard, said, Match(frozenset(part)))
-            made.append(replace(mention, faint=True, telling=f"known {level}"))
-    return made
-
-
-_CHANCES = (0.02, 0.06, 0.15, 0.3, 0.55, 0.8, 0.95)
 
 
 def unheeded(
@@ -195,24 +115,3 @@ def _undone(said: Sequence[Word], kept: Sequence[Match], steps: Mapping[Match, M
     last = max((match.last for match in kept if any(steps[match].values())), default=-1)
     places = [place for place in stops(said) if place >= last]
     return {match for match in kept if any(match.last <= place <= match.last + 8 for place in places)}
-
-
-def _mention(steps: Mapping[str, int], heard: Heard, said: Sequence[Word], match: Match) -> Mention:
-    start, end = said[match.first].start, said[match.last].end
-    share = start / max(1, len(heard.text))
-    at_ms = heard.at_ms + round((heard.until_ms - heard.at_ms) * share)
-    sure = frozenset(step for step, weight in steps.items() if weight)
-    parts = frozenset(n for n, part in enumerate(clauses(said, wide=False)) if not match.places.isdisjoint(part))
-    return Mention(
-        tuple(steps),
-        sure,
-        max(steps.values()),
-        heard,
-        heard.text[start:end],
-        at_ms,
-        match.first,
-        dict(steps),
-        match.all,
-        parts,
-        len(said),
-    )

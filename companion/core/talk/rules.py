@@ -13,6 +13,7 @@ HEARSAY = "as what others do or say"
 BEFORE = "named only as what comes after"
 PURPOSE = "named only as what it is for"
 MISSING = "as something forgotten"
+TAKEN_BACK = "as something taken back"
 
 MOST = {"noun": 3, "phrase": 6, "clause": 12}
 """Words that a rule reaches at most: people who talk without a pause end their clauses all the same."""
@@ -69,7 +70,7 @@ RULES = (
         _any(r"""
         (?:have |had |almost |nearly |totally |completely |just |probably )*(?:forgot|forgotten|forget|forgetting)
         (?:have |had |almost |nearly |totally |completely |just |probably )*(?:skipped|skip|skipping|missed)
-        (?:missing|left|leave|leaving) out
+        (?:missing|left|leave|leaving) out(?! (?:the |my )?(?:gloves?|swab|wipe))
         omitted|omit"""),
     ),
     Rule(
@@ -166,6 +167,11 @@ BACK = _any(r"""
     almost|hold it|go back|one moment|oops|whoops|let me go back|undo|cancel|abort|negative|never mind|they are not
     i have not|i did not|not really|hm|um no|er no|wrong""")
 """Said after something, with nothing that counts after it: that is undone."""
+
+UNDONE = _any(r"""
+    (?:oh |uh |um )?(?:wait|no wait|wait no|no no|scrap that|scratch that|strike that|not yet|no not yet|stop)(?: no)?$
+    not yet (?:i|you|we) do not$|no i (?:have|did|do) not$|no (?:they|it|that) (?:is|are|was|were) not$""")
+"""An utterance that ends so takes back what it said last."""
 
 MADE_GOOD = _any(r"""
     (?:do|doing|did|done|check|checking|checked|fix|sort|say|get|getting)(?: \w+){0,3} (?:now|it|that|this|first|them)
