@@ -2,8 +2,9 @@
 
     python -m tests.bench.rehearsal [FOLDER] [--speech N]
 
-FOLDER is `development` (the default) or `held-out` under tests/data/rehearsals. `--speech N` also has N transcripts of
-each procedure said by flite, clean and in noise at 10 dB, and written down by the real dictation.
+FOLDER is `development` (the default), `second` or `held-out` under tests/data/rehearsals, or any folder of transcripts.
+The first two are for tuning, the last is only for reading figures off. `--speech N` also has N transcripts of each
+procedure said by flite, clean and in noise at 10 dB, and written down by the real dictation.
 """
 
 import argparse
@@ -28,7 +29,7 @@ from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
 from companion.ports.sound import Samples
 from tests.bench.rehearsal_baselines import keywords, nearest
-from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
+from tests.rehearsals import FOLDER, SETS, Transcript, procedure, transcripts
 
 PLANTED = 200
 KEPT = Path(tempfile.gettempdir()) / "companion-bench-dictation"
@@ -205,14 +206,15 @@ def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser()
-    parser.add_argument("folder", nargs="?", default="development")
-    parser.add_argument("--speech", type=int, default=0, metavar="N")
+    parser = argparse.ArgumentParser(description="How well steps are detected in free talk, beside two baselines.")
+    places = f"{', '.join(SETS)} (under tests/data/rehearsals), or any folder of transcripts"
+    parser.add_argument("folder", nargs="?", default=SETS[0], help=f"{places}; {SETS[0]} unless given")
+    parser.add_argument("--speech", type=int, default=0, metavar="N", help="also N talks of each procedure, spoken")
     given = parser.parse_args()
     folder = FOLDER / given.folder if (FOLDER / given.folder).is_dir() else Path(given.folder)
     all_of_them = list(transcripts(folder))
     if not all_of_them:
-        raise SystemExit(f"{folder}: no transcripts are here")
+        raise SystemExit(f"{folder}: no transcripts are here; it takes {places}")
     from_text(all_of_them)
     if given.speech:
         from_speech(all_of_them, given.speech)

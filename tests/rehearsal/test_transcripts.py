@@ -12,13 +12,14 @@ from companion.core.order import Violation, violations
 from companion.core.procedure import Procedure
 from companion.loading.finding import find
 from companion.loading.loader import load
+from tests.rehearsals import FOLDER as REHEARSALS
+from tests.rehearsals import SETS
 
-REHEARSALS = Path(__file__).parent.parent / "data" / "rehearsals"
-SETS = ("development", "held-out")
 KINDS = ("complete", "omission", "order", "chatter", "correction")
 PROCEDURES = ("subcutaneous-insulin", "capillary-glucose", "vaccine-deltoid")
 FILES = sorted(path for name in SETS for path in (REHEARSALS / name).glob("*/*.yaml"))
-DEVELOPMENT = [path for path in FILES if path.parent.parent.name == "development"]
+SPEAKERS = {"development": 14, "second": 7, "held-out": 7}
+"""How many in each set, for each procedure."""
 
 
 class Utterance(BaseModel):
@@ -94,36 +95,68 @@ def test_the_kind_fits_the_marking(path: Path) -> None:
         assert sum(not utterance.steps for utterance in transcript.said) >= 5
 
 
-@pytest.mark.parametrize("path", DEVELOPMENT, ids=_label)
+def _of(name: str, procedure: str) -> list[Transcript]:
+    return [_read(path) for path in FILES if path.parent.parent.name == name and path.parent.name == procedure]
+
+
+def _critical_omitted(transcripts: list[Transcript]) -> int:
+    return sum(
+        step.critical and step.id in transcript.omitted
+        for transcript in transcripts
+        for step in _procedure(transcript.procedure).steps
+    )
+
+
+@pytest.mark.parametrize("path", FILES, ids=_label)
 def test_only_files_of_kind_order_break_the_order(path: Path) -> None:
     transcript = _read(path)
     assert transcript.kind == "order" or not _late(transcript)
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
-def test_development_is_large_and_balanced(procedure: str) -> None:
-    transcripts = [_read(path) for path in DEVELOPMENT if path.parent.name == procedure]
-    assert len(transcripts) >= 42
-    assert set(Counter(transcript.speaker for transcript in transcripts).values()) == {3}
+@pytest.mark.parametrize("name", SETS)
+def test_a_set_is_large_and_balanced(name: str, procedure: str) -> None:
+    transcripts = _of(name, procedure)
+    speakers = Counter(transcript.speaker for transcript in transcripts)
+    assert len(speakers) == SPEAKERS[name]
+    assert set(speakers.values()) == {3}
     kinds = Counter(transcript.kind for transcript in transcripts)
-    assert kinds["complete"] == len(transcripts) // 3
-    assert min(kinds[kind] for kind in KINDS) >= 7
+    assert kinds["complete"] == len(speakers)
+    others = [kinds[kind] for kind in KINDS if kind != "complete"]
+    assert min(others) >= len(speakers) // 2
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
-def test_development_plants_critical_omissions_and_both_sorts_of_swaps(procedure: str) -> None:
-    transcripts = [_read(path) for path in DEVELOPMENT if path.parent.name == procedure]
-    critical = {step.id for step in _procedure(procedure).steps if step.critical}
-    assert sum(len(critical & set(transcript.omitted)) for transcript in transcripts) >= 30
+def test_no_speaker_stands_in_two_sets(procedure: str) -> None:
+    speakers = [{transcript.speaker for transcript in _of(name, procedure)} for name in SETS]
+    assert len(set.union(*speakers)) == sum(len(each) for each in speakers)
+
+
+@pytest.mark.parametrize("procedure", PROCEDURES)
+@pytest.mark.parametrize(("name", "omitted", "broken", "whole"), [("development", 30, 4, 1), ("held-out", 25, 2, 0)])
+def test_critical_omissions_and_swaps_are_planted(
+    name: str, omitted: int, broken: int, whole: int, procedure: str
+) -> None:
+    transcripts = _of(name, procedure)
+    assert _critical_omitted(transcripts) >= omitted
     swapped = [bool(_late(transcript)) for transcript in transcripts if transcript.kind == "order"]
-    assert swapped.count(True) >= 4
-    assert swapped.count(False) >= 1
+    assert swapped.count(True) >= broken
+    assert swapped.count(False) >= whole
+
+
+def test_held_out_omissions_are_many_and_both_sorts_of_swaps_occur() -> None:
+    """The figure of omissions found needs some seventy of them to mean anything beside the other sets."""
+    transcripts = [transcript for procedure in PROCEDURES for transcript in _of("held-out", procedure)]
+    assert _critical_omitted([each for each in transcripts if each.kind == "omission"]) >= 70
+    orders = [each for each in transcripts if each.kind == "order"]
+    assert not any(each.omitted for each in orders)
+    assert {bool(_late(each)) for each in orders} == {True, False}
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
 def test_no_two_files_share_many_sentences(procedure: str) -> None:
-    """Variety of language is what the set is for: a speaker's files are reworded, not copied."""
-    texts = [{u.text for u in _read(path).said} for path in DEVELOPMENT if path.parent.name == procedure]
+    """Variety of language is what the sets are for: a speaker's files are reworded, not copied."""
+    texts = [{u.text for u in _read(path).said} for path in FILES if path.parent.name == procedure]
     for number, one in enumerate(texts):
         for other in texts[number + 1 :]:
             assert len(one & other) <= 0.25 * min(len(one), len(other))
