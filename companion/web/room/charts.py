@@ -12,15 +12,17 @@ _WIDTH = 900
 _LEFT = 270
 _ROW = 26
 _TOP = 34
+_LETTER = 14
 _LABEL = 34
 """Characters of a label; the table has it whole."""
 
 SERIES = ("one", "two", "three", "four")
-"""Classes that the style sheet gives a colour and a pattern of edges each."""
+"""Classes that the style sheet gives a colour each."""
 
 
 def bars(title: str, names: Sequence[str], rows: Sequence[tuple[str, Sequence[float]]], unit: str = "") -> Markup:
-    """Stacked bars, a row for each label; `names` are those of the parts of a bar."""
+    """Stacked bars, a row for each label; `names` are those of the parts of a bar, and begin with letters that differ:
+    a part wide enough bears its letter, for whoever cannot tell the colours."""
     most = max([sum(values) for _, values in rows] or [0]) or 1
     scale = (_WIDTH - _LEFT - 80) / most
     parts = [_legend(names)]
@@ -28,9 +30,11 @@ def bars(title: str, names: Sequence[str], rows: Sequence[tuple[str, Sequence[fl
         y = _TOP + number * _ROW
         parts.append(_label(label, y))
         x = float(_LEFT)
-        for kind, value in zip(SERIES, values, strict=False):
+        for kind, name, value in zip(SERIES, names, values, strict=False):
             if value:
                 parts.append(_rect(f"bar {kind}", x, y + 4, value * scale, _ROW - 8))
+                if len(names) > 1 and value * scale >= _LETTER:
+                    parts.append(_text(x + value * scale / 2, y + 18, name[0], "letter middle"))
                 x += value * scale
         total = sum(values)
         parts.append(_text(x + 6, y + 18, f"{total:g}{unit}" if total else "0", "figure"))
@@ -114,6 +118,8 @@ def _legend(names: Sequence[str]) -> Markup:
     parts, x = [], _LEFT
     for kind, name in zip(SERIES, names, strict=False):
         parts.append(_rect(f"bar {kind}", x, 8, 16, 16))
+        if len(names) > 1:
+            parts.append(_text(x + 8, 21, name[0], "letter middle"))
         parts.append(_text(x + 22, 21, name, "note"))
         x += 40 + 9 * len(name)
     return Markup("").join(parts)
