@@ -97,8 +97,9 @@ def test_the_program_stops_and_the_page_says_so(tmp_path: Path, browser: Browser
     with played(tmp_path) as scene:
         tab = opened(browser, scene.page)
         scene.page.display.follow(scene.session)
+        until(lambda: scene.page.board.followers == 1, 20)  # a page that comes later finds no program at all
     doing(tab, "closed")
-    assert tab.locator("#lost").is_hidden()
+    expect(tab.locator("#lost")).to_be_hidden()
     tab.context.close()
 
 
