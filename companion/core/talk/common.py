@@ -1,4 +1,4 @@
-"""Words of everyday talk that are no sign of any step, whichever procedure they stand in."""
+"""Words of everyday talk that are no sign of any step, whichever procedure they stand in. From memory."""
 
 from companion.core.talk.words import stem
 

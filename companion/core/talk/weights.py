@@ -1,6 +1,6 @@
 """How much each mark of `evidence` and each move of `assign` speaks for a reading.
 
-Fitted by tests/bench/rehearsal_fit.py.
+Fitted by `tests/bench/rehearsal_fit.py` on the transcripts that the lexicons are counted from.
 """
 
 import json
