@@ -75,7 +75,8 @@ def test_nor_where_sound_is_lost_and_the_echo_has_to_be_found_again(engine: Pock
 @pytest.mark.usefixtures("engine")
 @pytest.mark.parametrize(("prompt", "word"), [("slt", "rms"), ("rms", "slt")])
 def test_what_is_left_of_its_own_voice_is_known_from_a_persons(prompt: str, word: str) -> None:
-    """Speech is like itself however a room colours it, and two people saying different things are not alike."""
+    """Speech is like itself however a room colours it, and two people saying different things are not alike: common
+    practice in telling an echo from a near speaker by their correlation."""
     room = Prompt(prompt)
     assert loudest_left(jolted(room.heard), room.played) == "own voice"
     assert loudest_left(room.with_word(flite("stop", word), at_s=6.0, above_db=10), room.played) == "a person"
