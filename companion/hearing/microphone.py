@@ -17,8 +17,8 @@ from companion.soundcard import SoundDevice, find_device, load_sounddevice, quie
 _LATENCY_S = 0.05
 _KEPT_BLOCKS = 1000
 """Blocks of sound, each some 10 to 50 ms, that may wait to be read; beyond them the newest is dropped, and counted."""
-_SILENT_CALLBACK_MS = 1000
-"""A device that brings nothing, not even silence, for this long is gone."""
+_SILENT_CALLBACK_MS = 1500
+"""A device that brings nothing, not even silence, for this long is gone; busy machines stand still for 1 s."""
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 import numpy as np
@@ -143,12 +144,15 @@ def test_through_a_real_loudspeaker_and_microphone(
     spoken = flite("stop", "rms")
     louder = (spoken * (30000 / np.abs(spoken).max())).astype(np.int16)
     word: Samples = np.concatenate([louder, np.zeros(SAMPLE_RATE, np.int16)])
-    with sound_room() as room, room.entered():
+    with sound_room() as room, room.entered(), ExitStack() as ends:
         voice, missing = open_voice("en-US", RealClock())
+        ends.callback(voice.close)
         assert missing == []
         microphone = open_microphone()
+        ends.callback(microphone.close)
         spotter = StopSpotter(engine, best_detector(), echo_reference(voice))
         speaking = voice.start(" ".join([PROMPT] * 2))
+        ends.callback(speaking.stop)
         spotted = False
         heard_s = 0.0
         person: subprocess.Popen[bytes] | None = None
@@ -159,10 +163,6 @@ def test_through_a_real_loudspeaker_and_microphone(
                 spotted = spotter.feed(sound.samples)
             if says_stop and heard_s > 2 and (person is None or person.poll() is not None):
                 person = room.start_playing(word)
-        speaking.stop()
-        if person is not None:
-            person.wait(20)
-        microphone.close()
-        voice.close()
+                ends.callback(person.wait, 20)
     assert speaking.fault() is None
     assert spotted == says_stop, f"after {heard_s:.1f} s"
