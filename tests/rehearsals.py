@@ -14,8 +14,10 @@ from companion.loading import load
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "tests" / "data" / "rehearsals"
-SETS = ("development", "second", "held-out")
-"""The first two are for tuning; the last is only for reading figures off."""
+TUNING = ("development", "second", "third")
+HELD_OUT = "held-out"
+"""Only for reading figures off."""
+SETS = (*TUNING, HELD_OUT)
 GAP_MS = 3000
 """Session time given to each utterance where only the text is there."""
 

@@ -18,7 +18,7 @@ from tests.rehearsals import SETS
 KINDS = ("complete", "omission", "order", "chatter", "correction")
 PROCEDURES = ("subcutaneous-insulin", "capillary-glucose", "vaccine-deltoid")
 FILES = sorted(path for name in SETS for path in (REHEARSALS / name).glob("*/*.yaml"))
-SPEAKERS = {"development": 14, "second": 7, "held-out": 7}
+SPEAKERS = {"development": 14, "second": 7, "third": 7, "held-out": 7}
 """How many in each set, for each procedure."""
 
 
@@ -133,7 +133,7 @@ def test_no_speaker_stands_in_two_sets(procedure: str) -> None:
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
-@pytest.mark.parametrize(("name", "omitted", "broken", "whole"), [("development", 30, 4, 1), ("held-out", 25, 2, 0)])
+@pytest.mark.parametrize(("name", "omitted", "broken", "whole"), [("development", 30, 4, 1), ("third", 25, 2, 0), ("held-out", 25, 2, 0)])
 def test_critical_omissions_and_swaps_are_planted(
     name: str, omitted: int, broken: int, whole: int, procedure: str
 ) -> None:
