@@ -30,7 +30,7 @@ class DoseError(CompanionError):
 
 
 class ModelError(CompanionError):
-    """A recogniser model that is unknown, missing, or not what the catalogue says."""
+    """A model that is unknown, missing, or not what the catalogue says."""
 
 
 class EventRefused(CompanionError):

@@ -12,7 +12,7 @@ COMMANDS = (
 """Each is the function of that name in the module of that name."""
 
 GROUPS = {
-    "models": "Recogniser models: list, fetch, verify, remove.",
+    "models": "Models that hear and read: list, fetch, verify, remove.",
     "record": "Session records: verify, purge, encrypt, decrypt.",
     "site": "Injection sites: the next one, and a history under a tag.",
 }

@@ -1,7 +1,7 @@
-"""`companion models`: list, fetch, verify and remove recogniser models."""
+"""`companion models`: list, fetch, verify and remove models."""
 
 import sys
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -9,14 +9,17 @@ from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, Trans
 
 from companion.errors import CompanionError, ModelError
 
-app = typer.Typer(no_args_is_help=True, help="Recogniser models: list, fetch, verify, remove.")
+if TYPE_CHECKING:
+    from companion.models.catalogue import Model
+
+app = typer.Typer(no_args_is_help=True, help="Models that hear and read: list, fetch, verify, remove.")
 ModelId = Annotated[str, typer.Argument(metavar="MODEL", help="An id that `companion models list` shows.")]
 
 
 @app.command("list")
 def list_() -> None:
     """Show every model of the catalogue and whether it is here."""
-    from companion.hearing.fetch import list_models
+    from companion.models.fetch import list_models
 
     for listed in list_models():
         model = listed.model
@@ -28,19 +31,26 @@ def list_() -> None:
 
 
 @app.command()
-def fetch(model: ModelId) -> None:
-    """Get a model once; it is then used offline."""
-    from companion.hearing.catalogue import find
-    from companion.hearing.fetch import fetch as get
+def fetch(
+    models: Annotated[list[str], typer.Argument(metavar="MODEL...", help="Ids that `companion models list` shows.")],
+) -> None:
+    """Get models once; they are then used offline."""
+    from companion.models.catalogue import find
 
-    entry = find(model)
+    for entry in [find(model) for model in models]:
+        _fetch(entry)
+
+
+def _fetch(entry: "Model") -> None:
+    from companion.models.fetch import fetch as get
+
     print(f"{entry.name}: {_mb(entry.download)}. Licence: {entry.licence}", flush=True)
     columns = (TextColumn("{task.description}"), BarColumn(), DownloadColumn(), TransferSpeedColumn())
     with Progress(*columns, console=Console(file=sys.stderr)) as bar:
         task = bar.add_task(entry.id, total=entry.download)
-        folder = get(model, lambda done, total: bar.update(task, completed=done, total=total))
+        folder = get(entry.id, lambda done, total: bar.update(task, completed=done, total=total))
         bar.update(task, completed=entry.download)
-    print(f"{model} is here: {folder}")
+    print(f"{entry.id} is here: {folder}")
 
 
 @app.command()
@@ -48,8 +58,8 @@ def verify(
     model: Annotated[str | None, typer.Argument(metavar="[MODEL]", help="Without it, all that are here.")] = None,
 ) -> None:
     """Read every file of a model and compare it with the catalogue."""
-    from companion.hearing.fetch import list_models
-    from companion.hearing.fetch import verify as check
+    from companion.models.fetch import list_models
+    from companion.models.fetch import verify as check
 
     ids = [model] if model else [listed.model.id for listed in list_models() if listed.folder is not None]
     if not ids:
@@ -67,7 +77,7 @@ def verify(
 @app.command()
 def remove(model: ModelId) -> None:
     """Delete a fetched model."""
-    from companion.hearing.fetch import remove as delete
+    from companion.models.fetch import remove as delete
 
     print(f"removed {delete(model)}")
 

@@ -21,12 +21,13 @@ def finish(
     """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
     judgement = rehearsal.run()
     at_end(judgement)
+    doubtful = judgement.doubtful
     for finding in judgement.findings:
-        print(f"{'!' if finding.critical else '-'} {finding.reason}")
+        print(f"{'!' if finding.critical else '?' if finding in doubtful else '-'} {finding.reason}")
     report = writer.path.with_name(writer.path.name + REPORT)
     begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
-    writer.finish("passed" if judgement.passed else "not yet passed", rehearsal.now_ms())
+    writer.finish(judgement.outcome, rehearsal.now_ms())
     write(report, to_report(procedure, judgement, begun))
-    print(f"Outcome: {'passed' if judgement.passed else 'not yet passed'}")
+    print(f"Outcome: {judgement.outcome}")
     print(f"Report:  {report}")
     print(f"Record:  {writer.path}")

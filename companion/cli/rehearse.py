@@ -25,6 +25,7 @@ from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
 from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.progress import progress, weak_stretch
+from companion.understanding.opening import open_reader
 
 SETTINGS = {"help_option_names": ["-h"]}
 """`--help` takes the level of help here; alone, and as `-h`, it explains the command (`cli.main`)."""
@@ -77,8 +78,11 @@ def rehearse(
     opening = opening_of(loaded, overrides, "rehearsal", str(script) if script else None) | {"rehearsal": level}
     if script is not None and screen:
         raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
+    reader, missing_reader = open_reader(loaded.procedure)
+    if missing_reader and level == "none":
+        print(f"* {missing_reader}", flush=True)
     if script is not None:
-        perform_script(script, loaded, rules, folder, opening, student)
+        perform_script(script, loaded, rules, folder, opening, student, reader)
         return
     clock = RealClock()
     with ExitStack() as open_parts:
@@ -100,6 +104,7 @@ def rehearse(
                 performer=student,
                 ear=talk.ear,
                 microphone=talk.microphone,
+                reader=reader,
                 on_turn=at_turn,
             )
             finish(rehearsal, loaded.procedure, writer, at_end)

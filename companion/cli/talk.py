@@ -14,6 +14,7 @@ from companion.cli.outcome import finish
 from companion.cli.passphrase import signing_key
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
+from companion.core.talk.likely import TalkReader
 from companion.core.values import Frozen
 from companion.errors import HearingError
 from companion.hearing.endpoint import Endpointer
@@ -108,7 +109,13 @@ class Script(Frozen):
 
 
 def perform_script(
-    path: Path, loaded: Loaded, rules: Rules, folder: Path, opening: Mapping[str, Any], student: str
+    path: Path,
+    loaded: Loaded,
+    rules: Rules,
+    folder: Path,
+    opening: Mapping[str, Any],
+    student: str,
+    reader: TalkReader | None,
 ) -> None:
     """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
     script = read_model(path, Script, "script")
@@ -136,6 +143,7 @@ def perform_script(
             performer=student,
             ear=TalkEar(dictation, Endpointer(best_detector())),
             microphone=room,
+            reader=reader,
             on_turn=on_turn,
         )
         finish(rehearsal, loaded.procedure, writer)

@@ -95,6 +95,19 @@ class Judgement(Frozen):
         """The findings about one step."""
         return tuple(finding for finding in self.findings if finding.step == step)
 
+    @property
+    def outcome(self) -> str:
+        """In plain words. With critical steps in doubt, and nothing else against it, it is not the program's to say."""
+        if self.passed:
+            return "passed"
+        critical = any(finding.critical for finding in self.findings)
+        return "not yet passed" if critical or not self.doubtful else "your educator decides"
+
+    @property
+    def doubtful(self) -> tuple[Finding, ...]:
+        """Steps that may have been said in the words given: neither said nor left out until the educator decides."""
+        return tuple(finding for finding in self.findings if finding.kind == "unclear" and finding.heard)
+
 
 def judgement_from_json(body: Mapping[str, Any]) -> Judgement:
     """The judgement in the body of a `judged` entry. Raises pydantic's ValidationError (a ValueError)."""

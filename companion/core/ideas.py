@@ -9,6 +9,7 @@ from math import log
 from companion.core.procedure import Procedure, Step
 from companion.core.talk.common import COMMON
 from companion.core.talk.lexicon import Lexicon, lexicon_of
+from companion.core.talk.likely import TalkReader
 from companion.core.talk.ways import Alternative, Way, misfit, parse_way
 from companion.core.talk.words import words
 
@@ -24,6 +25,8 @@ class Ideas:
     """For each step the stems of its ideas, prompt and replies: 1 for one that is its own, near 0 for a common one."""
     lexicon: Lexicon | None = None
     """What people were heard to say for each step, where that was counted."""
+    reader: TalkReader | None = None
+    """A model that reads the whole talk, where there is one for the procedure; the lexicon is not asked then."""
 
 
 @dataclass(frozen=True)
@@ -34,7 +37,7 @@ class Remark:
     message: str
 
 
-def ideas_of(procedure: Procedure, only: Collection[str] = ()) -> Ideas:
+def ideas_of(procedure: Procedure, only: Collection[str] = (), reader: TalkReader | None = None) -> Ideas:
     """The ideas of the main steps, or of those of `only`. Raises ValueError for a way that is not well written."""
     steps = {step.id: step for step in procedure.steps}
     ways = {name: tuple(_ways(step, steps, ())) for name, step in steps.items()}
@@ -44,6 +47,7 @@ def ideas_of(procedure: Procedure, only: Collection[str] = ()) -> Ideas:
         {step.id: place for place, step in enumerate(procedure.steps)},
         _topic(procedure, kept),
         lexicon_of(procedure.id),
+        reader,
     )
 
 

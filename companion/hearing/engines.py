@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from companion.errors import HearingError
-from companion.hearing.catalogue import Model, installed, load_catalogue
+from companion.models.catalogue import Model, installed, load_catalogue
 from companion.ports.recogniser import Recogniser
 
 NAMES = ("scorer", "pocketsphinx", "vosk")

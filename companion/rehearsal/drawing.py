@@ -26,9 +26,11 @@ def timeline_svg(procedure: Procedure, judgement: Judgement) -> str:
         _text(_RIGHT + 10, 16, "start", "As you said it", bold=True),
     ]
     said = {mark.step for mark in judgement.marks}
+    perhaps = {finding.step for finding in judgement.doubtful}
     for name, number in left.items():
         step = procedure.step(name)
-        label = ("" if name in said else "not said: ") + _cut(step.title) + (" *" if step.critical else "")
+        unsaid = "perhaps said: " if name in perhaps else "not said: "
+        label = ("" if name in said else unsaid) + _cut(step.title) + (" *" if step.critical else "")
         parts.append(_text(_LEFT - 10, _y(number) + 4, "end", label, bold=name not in said))
         parts.append(f'<circle cx="{_LEFT}" cy="{_y(number)}" r="3.5" fill="{"#1a5276" if name in said else "#fff"}"'
                      ' stroke="#1a5276"/>')  # fmt: skip

@@ -9,8 +9,9 @@ from companion.core.findings import JUDGED, Heard, Judgement, judgement_to_json
 from companion.core.ideas import ideas_of
 from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import summary
-from companion.core.judging.judge import first_of
+from companion.core.judging.judge import heeded
 from companion.core.procedure import Procedure, Step
+from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
@@ -78,12 +79,14 @@ class Rehearsal:
         performer: str = "",
         ear: TalkEar | None = None,
         microphone: Microphone | None = None,
+        reader: TalkReader | None = None,
         on_turn: Callable[[], None] = _nothing,
     ) -> None:
         self._procedure, self._rules, self._sink, self._clock = procedure, rules, sink, clock
         self._screen, self._keys, self._today = screen, keys, today
         self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
-        self._ideas = ideas_of(procedure, rules.only)
+        self._reader = reader
+        self._ideas = ideas_of(procedure, rules.only, reader)
         self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
         self._heard: list[Heard] = []
         if ear is not None:
@@ -106,6 +109,7 @@ class Rehearsal:
         """The whole rehearsal, its judgement last. Raises RecordError when the record fails."""
         opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
         body = {"help": self._rules.help, "only": list(self._rules.only), "performer": self._performer}
+        body |= {"reader": self._reader.name} if self._reader is not None else {}
         self._sink.append(BEGUN, body | {"must_pass": self._rules.must_pass, "says": [opening]}, self.now_ms())
         self._say(opening)
         self._cue()
@@ -130,6 +134,7 @@ class Rehearsal:
             hints=self._hints,
             performer=self._performer,
             sounds=self._sounds,
+            reader=self._reader,
         )
 
     # Once round
@@ -203,7 +208,7 @@ class Rehearsal:
         self._heard.append(heard)
         self._found += mentions(self._ideas, heard, self._sounds)
         before = set(self._steps)
-        said = first_of(self._found, self._ideas)
+        said = heeded(self._ideas, self._heard, found=self._found)
         self._steps = said.steps
         new = [step for step in self._steps if step not in before]
         says = self._cue_text()

@@ -5,7 +5,7 @@ from html import escape
 from pathlib import Path
 
 from companion.core.durations import said
-from companion.core.findings import Finding, Heard, Judgement
+from companion.core.findings import Finding, Heard, Judgement, Mark
 from companion.core.judging.debrief import summary
 from companion.core.procedure import Procedure
 from companion.rehearsal.drawing import timeline_svg
@@ -14,7 +14,8 @@ _CRITICAL = ' class="critical"'
 _STYLE = Path(__file__).with_name("report.css")
 _LEVEL = {"full": "every step prompted", "headings": "headings only", "none": "from memory"}
 _SECTIONS = (
-    ("Left out", ("omitted", "unclear")),
+    ("Left out", ("omitted",)),
+    ("Not surely heard", ("unclear",)),
     ("Out of order", ("out of order",)),
     ("Values, times and checks", ("wrong value", "too short", "not independent")),
     ("Hints and pauses", ("hint", "hesitation")),
@@ -69,6 +70,7 @@ def _table(procedure: Procedure, judgement: Judgement) -> str:
     """The same as the drawing, for whoever cannot see it: the order of the file, with when each step was said."""
     places = {mark.step: number for number, mark in enumerate(judgement.marks, start=1)}
     marks = {mark.step: mark for mark in judgement.marks}
+    perhaps = {finding.step: finding for finding in judgement.doubtful}
     rows = []
     for number, name in enumerate(judgement.expected, start=1):
         step, mark = procedure.step(name), marks.get(name)
@@ -77,12 +79,18 @@ def _table(procedure: Procedure, judgement: Judgement) -> str:
             f'<td class="number">{number}</td><td>{escape(step.title)}</td>'
             f'<td class="number">{places.get(name, "")}</td>'
             f'<td class="number">{clock(mark.at_ms) if mark else ""}</td>'
-            f"<td>{_quote(mark.heard) if mark else 'not said'}</td><td>{escape(found)}</td>"
+            f"<td>{_words(mark, perhaps.get(name))}</td><td>{escape(found)}</td>"
         )
         rows.append(f"<tr{_CRITICAL if step.critical else ''}>{cells}</tr>")
     names = ("", "Step", "Said as", "At", "Words", "Found")
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n" + "\n".join(rows) + "\n</tbody>\n</table>"
+
+
+def _words(mark: Mark | None, perhaps: Finding | None) -> str:
+    if mark is not None:
+        return _quote(mark.heard)
+    return f"perhaps {_quote(perhaps.heard[0])}" if perhaps is not None else "not said"
 
 
 def _quote(heard: Heard) -> str:

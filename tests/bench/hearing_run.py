@@ -8,9 +8,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from companion.errors import CompanionError
-from companion.hearing.catalogue import installed, load_catalogue
 from companion.hearing.decoys import decoys_for
 from companion.hearing.engines import open_engine
+from companion.models.catalogue import installed, load_catalogue
 from companion.ports.recogniser import Expected
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.bench.hearing_baselines import DictationNearest, PlainGrammar

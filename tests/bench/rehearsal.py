@@ -2,17 +2,18 @@
 
     python -m tests.bench.rehearsal [FOLDER] [--speech N]
 
-FOLDER is `development` (the default), `second` or `held-out` under tests/data/rehearsals, or any folder of transcripts.
-The first two are for tuning, the last is only for reading figures off. `--speech N` also has N transcripts of each
-procedure said by flite, clean and in noise at 10 dB, and written down by the real dictation.
+FOLDER is a set under tests/data/rehearsals (`development` unless another is named), or any folder of transcripts. All
+sets but `held-out` are for tuning, that one is only for reading figures off. `--speech N` also has N transcripts of
+each procedure said by flite, clean and in noise at 10 dB, and written down by the real dictation. The model that reads
+has to be fetched (`companion models fetch reader`).
 """
 
 import argparse
 import hashlib
 import random
 import tempfile
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -22,13 +23,16 @@ import numpy as np
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas, ideas_of
-from companion.core.judging.judge import first_of
+from companion.core.judging.judge import first_of, mentioned
 from companion.core.order import violations
 from companion.core.procedure import Procedure
+from companion.core.talk.doubt import doubts
+from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
 from companion.core.talk.sounds import meant
 from companion.ports.sound import Samples
 from tests.bench.rehearsal_baselines import keywords, nearest
+from tests.bench.rehearsal_reading import Remembered
 from tests.rehearsals import FOLDER, SETS, Transcript, procedure, transcripts
 
 PLANTED = 200
@@ -93,14 +97,20 @@ def late(plan: Procedure, sequence: Sequence[str]) -> set[tuple[str, str]]:
 
 
 @cache
-def ideas(name: str) -> Ideas:
-    return ideas_of(procedure(name))
+def ideas(name: str, reads: bool = False) -> Ideas:
+    """`reads`: with the model that reads the talk."""
+    return ideas_of(procedure(name), reader=Remembered(name) if reads else None)
 
 
-def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False) -> Found:
-    of = ideas(plan.id)
-    found = [m for each in heard for m in mentions(of, each, meant(each.text, of) if spoken else None)]
-    return [(each.step, each.mention.heard.n) for each in first_of(found, of).said]
+def all_mentions(of: Ideas, heard: Sequence[Heard], spoken: bool = False) -> list[Mention]:
+    words = [m for each in heard for m in mentions(of, each, meant(each.text, of) if spoken else None)]
+    return mentioned(of, heard, found=words)
+
+
+def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False, reads: bool = True) -> Found:
+    of = ideas(plan.id, reads)
+    said = first_of(all_mentions(of, heard, spoken), of).said
+    return [(each.step, each.mention.heard.n) for each in said]
 
 
 def single_critical(transcript: Transcript) -> list[tuple[str, list[int]]]:
@@ -117,16 +127,38 @@ def single_critical(transcript: Transcript) -> list[tuple[str, list[int]]]:
     ]
 
 
-def planted(all_of_them: Iterable[Transcript]) -> tuple[int, int]:
-    """Critical steps taken out of talks that have them, `PLANTED` at random: how many there were, and were found."""
-    cases = [(transcript, *case) for transcript in all_of_them for case in single_critical(transcript)]
+def verdict(of: Ideas, heard: Sequence[Heard], steps: Collection[str]) -> dict[str, str]:
+    """What a student is told of each step: `said`, `doubted` or `missed`."""
+    found = all_mentions(of, heard)
+    said, doubted = first_of(found, of).steps, doubts(found, of.places, steps)
+    return {step: "doubted" if step in doubted else "said" if step in said else "missed" for step in steps}
+
+
+def told(all_of_them: Iterable[Transcript], reads: bool) -> tuple[Counter[str], Counter[str]]:
+    """What is told of critical steps that were said, and of `PLANTED` taken out of talks that have them, at random."""
+    talks = list(all_of_them)
+    said: Counter[str] = Counter()
+    for transcript in talks:
+        critical = {step.id for step in procedure(transcript.procedure).steps if step.critical}
+        due = critical & set(transcript.truth())
+        said.update(verdict(ideas(transcript.procedure, reads), transcript.heard(), due).values())
+    cases = [(transcript, *case) for transcript in talks for case in single_critical(transcript)]
     random.Random(6).shuffle(cases)
-    found = 0
-    for transcript, gone, where in cases[:PLANTED]:
-        of = ideas(transcript.procedure)
-        rest = [m for n, each in enumerate(transcript.heard()) if n not in where for m in mentions(of, each)]
-        found += gone not in first_of(rest, of).steps
-    return min(PLANTED, len(cases)), found
+    gone: Counter[str] = Counter()
+    for transcript, step, where in cases[:PLANTED]:
+        rest = [each for n, each in enumerate(transcript.heard()) if n not in where]
+        gone.update(verdict(ideas(transcript.procedure, reads), rest, {step}).values())
+    return said, gone
+
+
+def show_told(name: str, said: Counter[str], gone: Counter[str]) -> None:
+    print(f"\n{name}: what is told of critical steps")
+    whole, out = said.total(), gone.total()
+    print(f"  said, told as missed         {interval(said['missed'], whole)}")
+    print(f"  said, left in doubt          {interval(said['doubted'], whole)}")
+    print(f"  taken out, told as missed    {interval(gone['missed'], out)}")
+    print(f"  taken out, left in doubt     {interval(gone['doubted'], out)}")
+    print(f"  taken out, told as said      {interval(gone['said'], out)}")
 
 
 def show(name: str, tally: Tally) -> None:
@@ -145,7 +177,8 @@ def show(name: str, tally: Tally) -> None:
 
 def from_text(all_of_them: Sequence[Transcript]) -> None:
     programs: dict[str, Callable[[Procedure, Sequence[Heard]], Found]] = {
-        "ideas": ours,
+        "ideas and reader": ours,
+        "ideas alone": lambda p, h: ours(p, h, reads=False),
         "baseline: keyword search": keywords,
         "baseline: nearest sentence (rapidfuzz)": nearest,
     }
@@ -154,8 +187,8 @@ def from_text(all_of_them: Sequence[Transcript]) -> None:
         for transcript in all_of_them:
             tally.add(transcript, program(procedure(transcript.procedure), transcript.heard()))
         show(f"{name}, from text", tally)
-    number, found = planted(all_of_them)
-    print(f"\nplanted critical omissions found  {interval(found, number)}")
+    show_told("ideas and reader", *told(all_of_them, True))
+    show_told("ideas alone", *told(all_of_them, False))
 
 
 def written(scorer: Any, sound: Samples) -> str:
@@ -182,7 +215,8 @@ def from_speech(all_of_them: Sequence[Transcript], each: int) -> None:
         if len(chosen[transcript.procedure]) < each:
             chosen[transcript.procedure].append(transcript)
     programs = {
-        "ideas": lambda p, h: ours(p, h, True),
+        "ideas and reader": lambda p, h: ours(p, h, True),
+        "ideas alone": lambda p, h: ours(p, h, True, reads=False),
         "baseline: keyword search": keywords,
         "baseline: nearest": nearest,
     }

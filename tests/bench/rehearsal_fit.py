@@ -1,8 +1,10 @@
 """Fit what the rehearsal's detection learns from transcripts: words said for each step, and weights of the marks.
 
-    python -m tests.bench.rehearsal_fit [FOLDER ...] [--check]
+    python -m tests.bench.rehearsal_fit [SET ...] [--check]
+    python -m tests.bench.rehearsal_fit --sensed SET=FILE [SET=FILE ...] [--check]
 
-The folders under tests/data/rehearsals are `development` and `second` unless others are named; never the held-out one.
+The sets under tests/data/rehearsals are all those for tuning unless others are named; never the held-out one.
+`--sensed` fits the weights for talks that are read as well: FILE is what `reader_teach` made without that set.
 `--check` writes nothing: it leaves out a third of the speakers at a time, fits on the others, and prints how those left
 out fare.
 """
@@ -13,7 +15,7 @@ import random
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 
 import companion.core.talk
@@ -22,19 +24,24 @@ from companion.core.talk.assign import best, moves
 from companion.core.talk.clauses import voids
 from companion.core.talk.evidence import Evidence, Slot, slots
 from companion.core.talk.lexicon import OTHER, Lexicon, tokens
+from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
+from companion.core.talk.sense import senses
 from companion.core.talk.words import words
 from tests.bench.rehearsal import Tally, ideas, show, single_critical
 from tests.bench.rehearsal_baselines import keywords, nearest
-from tests.rehearsals import FOLDER, Transcript, procedure, transcripts
+from tests.bench.rehearsal_reading import Remembered
+from tests.rehearsals import FOLDER, TUNING, Transcript, procedure, transcripts
 
 KEPT = Path(companion.core.talk.__file__).parent
 PARTS = 3
 ROUNDS = 6
 STEP = 0.3
-TAKEN_OUT = 5
-"""Critical steps taken out of each talk, one at a time, in the check."""
+MARGIN = 1.0
+"""By how much the true reading is to be better for each step, half as much again for a critical one let in."""
+TAKEN_OUT = 4
+"""Critical steps taken out of each talk, one at a time."""
 FEWEST = 2
 """Utterances in which a word must stand to be counted at all."""
 
@@ -76,18 +83,41 @@ def taught(procedure_id: str, lexicon: Counts | None) -> Ideas:
 
 @dataclass(frozen=True)
 class Talk:
-    """A transcript with what its utterances mention, by a lexicon that its speaker had no part in."""
+    """A transcript with what its utterances mention, by a lexicon and a reader that its speaker had no part in."""
 
     transcript: Transcript
     mentions: tuple[tuple[Mention, ...], ...]
+    reader: TalkReader | None = None
+
+    def found(self, without: Sequence[int] = ()) -> list[Mention]:
+        """All mentions, where some utterances are not said: what is left is read anew."""
+        words = [m for n, each in enumerate(self.mentions) if n not in without for m in each]
+        heard = [each for n, each in enumerate(self.transcript.heard()) if n not in without]
+        return [*words, *senses(replace(ideas(self.transcript.procedure), reader=self.reader), heard)]
 
     def slots(self, without: Sequence[int] = ()) -> list[Slot]:
-        found = [m for n, each in enumerate(self.mentions) if n not in without for m in each]
-        return slots(found, self.places)
+        return slots(self.found(without), self.places)
+
+    @cached_property
+    def taken_out(self) -> list[tuple[str, list[int]]]:
+        """Some critical steps that can be taken out, with their utterances."""
+        cases = single_critical(self.transcript)
+        random.Random(6).shuffle(cases)
+        return cases[:TAKEN_OUT]
 
     @property
     def places(self) -> Mapping[str, int]:
         return ideas(self.transcript.procedure).places
+
+
+def gather_read(read: Sequence[Transcript], file: Path) -> list[Talk]:
+    """`read` as heard, and as read by a reader that never saw them."""
+    readers = {name: Remembered(name, file) for name in {transcript.procedure for transcript in read}}
+    return [
+        Talk(t, tuple(tuple(mentions(replace(ideas(t.procedure), reader=reader), h)) for h in t.heard()), reader)
+        for t in read
+        for reader in [readers[t.procedure]]
+    ]
 
 
 def gather(read: Sequence[Transcript], known: Sequence[Transcript]) -> list[Talk]:
@@ -133,7 +163,7 @@ def fit(talks: Sequence[Talk]) -> dict[str, float]:
     for number in range(ROUNDS):
         chance.shuffle(order)
         for talk in order:
-            out = single_critical(talk.transcript)
+            out = talk.taken_out
             rows = talk.slots(chance.choice(out)[1] if out and chance.random() < 0.5 else ())
             right = true_reading(talk.transcript, rows)
             read = best(rows, talk.places, weights, _margin(talk.transcript.procedure, right))
@@ -155,8 +185,8 @@ def _margin(name: str, right: Sequence[Evidence]) -> Callable[[Evidence], float]
 
     def bonus(evidence: Evidence) -> float:
         if (evidence.mention.heard.n, evidence.step) in said:
-            return -1.0
-        return 1.5 if evidence.step in critical else 1.0
+            return -MARGIN
+        return 1.5 * MARGIN if evidence.step in critical else MARGIN
 
     return bonus
 
@@ -165,23 +195,24 @@ def measure(talks: Sequence[Talk], weights: Mapping[str, float], tally: Tally) -
     for talk in talks:
         found = best(talk.slots(), talk.places, weights)
         tally.add(talk.transcript, [(each.step, each.mention.heard.n) for each in found])
-        out = single_critical(talk.transcript)
-        random.Random(6).shuffle(out)
-        for step, where in out[:TAKEN_OUT]:
+        for step, where in talk.taken_out:
             rest = best(talk.slots(where), talk.places, weights)
             tally.planted += 1
             tally.planted_found += step not in {each.step for each in rest}
 
 
-def check(read: Sequence[Transcript]) -> None:
+def check(read: Sequence[Transcript], talks: Sequence[Talk] = ()) -> None:
+    """`talks` are those that have been read; without them the lexicons are counted anew for each part."""
     people = sorted({speaker(transcript) for transcript in read})
     random.Random(7).shuffle(people)
     tally = Tally()
     for part in range(PARTS):
         left_out = set(people[part::PARTS])
         known = [t for t in read if speaker(t) not in left_out]
-        weights = fit(gather(known, known))
-        measure(gather([t for t in read if speaker(t) in left_out], known), weights, tally)
+        others = [talk for talk in talks if speaker(talk.transcript) not in left_out] or gather(known, known)
+        own = [talk for talk in talks if speaker(talk.transcript) in left_out]
+        own = own or gather([t for t in read if speaker(t) in left_out], known)
+        measure(own, fit(others), tally)
     show("speakers left out, from text", tally)
     compare(read)
 
@@ -197,10 +228,14 @@ def compare(read: Sequence[Transcript]) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("folders", nargs="*", default=["development", "second"])
+    parser.add_argument("sets", nargs="*", default=list(TUNING))
+    parser.add_argument("--sensed", action="store_true", help="the sets are SET=FILE: a reader that never saw the set")
     parser.add_argument("--check", action="store_true")
     given = parser.parse_args()
-    read = [transcript for name in given.folders for transcript in transcripts(FOLDER / name)]
+    if given.sensed:
+        sensed(dict(each.split("=", 1) for each in given.sets), given.check)
+        return
+    read = [transcript for name in given.sets for transcript in transcripts(FOLDER / name)]
     if given.check:
         check(read)
         return
@@ -211,9 +246,20 @@ def main() -> None:
             for step, (n, found) in sorted(counts.items())
         ]
         (KEPT / "lexicons" / f"{name}.json").write_text("{\n" + ",\n".join(lines) + "\n}\n", encoding="utf-8")
-    weights = fit(gather(read, read))
+    keep(fit(gather(read, read)), "weights.json")
+
+
+def sensed(files: Mapping[str, str], checks: bool) -> None:
+    talks = [t for name, file in files.items() for t in gather_read(list(transcripts(FOLDER / name)), Path(file))]
+    if checks:
+        check([talk.transcript for talk in talks], talks)
+    else:
+        keep(fit(talks), "weights-sensed.json")
+
+
+def keep(weights: Mapping[str, float], name: str) -> None:
     kept = {mark: weight for mark, weight in weights.items() if weight}
-    (KEPT / "weights.json").write_text(json.dumps(kept, indent=0) + "\n", encoding="utf-8")
+    (KEPT / name).write_text(json.dumps(kept, indent=0) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -3,8 +3,8 @@
 from functools import cache
 from pathlib import Path
 
-from companion.hearing.catalogue import installed, load_catalogue
 from companion.hearing.scorer_model import ScorerModel
+from companion.models.catalogue import installed, load_catalogue
 from tests.realparts import need
 
 CARDS = Path("/usr/share/pocketsphinx/test/data/cards")

@@ -6,11 +6,11 @@ import pytest
 
 from companion.core.judging.spoken import value_in
 from companion.core.values import NumberValue
-from companion.hearing.catalogue import find as find_model
-from companion.hearing.catalogue import installed
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
+from companion.models.catalogue import find as find_model
+from companion.models.catalogue import installed
 from companion.rehearsal.closed import sentences
 from companion.rehearsal.ear import Dictation, TalkEar, Utterance
 from tests.realparts import need

@@ -1,11 +1,14 @@
 """Judging, on a small procedure of our own; what an examiner would note is common practice, written down by us."""
 
+from collections.abc import Sequence
+
 import pytest
 
 from companion.core.findings import Finding, Heard, Judgement
 from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import LONGEST_S, seconds, summary
 from companion.core.judging.spoken import numbers_in, seconds_in, value_in
+from companion.core.talk.likely import Likely
 from companion.core.values import ChoiceValue, NumberValue
 from tests.rehearsals import procedure
 
@@ -158,3 +161,63 @@ def test_a_finding_names_its_step() -> None:
         assert isinstance(finding, Finding)
         assert INSULIN.step(finding.step).title == finding.title
         assert finding.title in finding.reason
+
+
+class Tells:
+    """A reader of whose odds a test is sure."""
+
+    name = "told by the test"
+
+    def __init__(self, *odds: tuple[str, float]) -> None:
+        self._odds = odds
+
+    def read(self, talk: Sequence[str]) -> list[list[Likely]]:
+        rows: list[list[Likely]] = [[] for _ in talk]
+        for n, (step, odds) in enumerate(self._odds):
+            if step:
+                rows[n].append(Likely(step, odds, 0))
+        return rows
+
+
+def told(words: str, odds: float) -> tuple[str, Judgement]:
+    """What is told of wiping the stopper, said in `words` that the reader gives `odds`; the others are plain."""
+    texts = (*RIGHT[:2], words, RIGHT[3])
+    heard = [Heard(text=text, at_ms=n * 3000, until_ms=n * 3000 + 2000, n=n) for n, text in enumerate(texts)]
+    reader = Tells(*((step, 9.0 if step != "wipe-stopper" else odds) for step in STRETCH))
+    judgement = judge(INSULIN, heard, Rules(only=STRETCH), took_ms=12_000, reader=reader)
+    assert {mark.step for mark in judgement.marks} >= set(STRETCH) - {"wipe-stopper"}
+    found = {finding.kind for finding in judgement.of("wipe-stopper")} & {"omitted", "unclear"}
+    return next(iter(found), "said"), judgement
+
+
+@pytest.mark.parametrize(
+    ("words", "odds", "what"),
+    [
+        (RIGHT[2], 5.0, "said"),
+        (RIGHT[2], -9.0, "unclear"),
+        ("that too", 9.0, "unclear"),
+        ("that too", -9.0, "omitted"),
+        ("I haven't scrubbed the stopper yet, I do it later", -9.0, "omitted"),
+    ],
+)
+def test_words_and_reader_together_make_a_critical_step_sure(words: str, odds: float, what: str) -> None:
+    assert told(words, odds)[0] == what
+
+
+def test_a_critical_step_in_doubt_is_neither_said_nor_left_out_and_the_educator_decides() -> None:
+    _, judgement = told("that too", 9.0)
+    assert not judgement.passed
+    assert judgement.outcome == "your educator decides"
+    (doubtful,) = judgement.doubtful
+    assert (doubtful.step, doubtful.critical, [heard.n for heard in doubtful.heard]) == ("wipe-stopper", False, [2])
+    assert "wipe-stopper" not in [mark.step for mark in judgement.marks]
+    assert "One critical point was not surely heard, and your educator decides." in summary(judgement)
+    _, missed = told("that too", -9.0)
+    assert missed.outcome == "not yet passed"
+
+
+def test_surer_odds_never_make_a_step_less_said() -> None:
+    order = [told("my wipe for the bung", tenths / 10)[0] for tenths in range(-60, 80, 5)]
+    ranks = [("omitted", "unclear", "said").index(what) for what in order]
+    assert ranks == sorted(ranks)
+    assert ranks[0] < ranks[-1]

@@ -14,14 +14,15 @@ import yaml
 from companion.clocks import SimulatedClock
 from companion.core.findings import JUDGED, judgement_from_json
 from companion.core.judging import Rules
-from companion.hearing.catalogue import find as find_model
-from companion.hearing.catalogue import installed
+from companion.models.catalogue import find as find_model
+from companion.models.catalogue import installed
 from companion.record.keys import own_key
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import opening
 from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.private import may_be_kept
+from companion.understanding.opening import MODEL, open_reader
 from companion.voice.text_voice import TextVoice
 from tests.realparts import need
 from tests.rehearsals import ROOT, procedure
@@ -219,7 +220,23 @@ def test_without_the_model_one_sentence_and_typing(
     )
     assert done.returncode == 0, done.stderr
     assert "companion models fetch scorer" in done.stdout
+    assert "companion models fetch reader" in done.stdout
     assert "Outcome: not yet passed" in done.stdout
+
+
+def test_the_record_says_which_reader_took_part(
+    companion: Callable[..., subprocess.CompletedProcess[str]], tmp_path: Path
+) -> None:
+    need(installed(find_model(MODEL)) is not None, f"the reader's model: companion models fetch {MODEL}")
+    done = companion("rehearse", "subcutaneous-insulin", "--silent", "--keyboard", text=WHOLE[0])
+    assert done.returncode == 0, done.stderr
+    assert "models fetch" not in done.stdout
+    (record,) = (tmp_path / "home" / "records").glob("*.jsonl")
+    entries = [json.loads(line) for line in record.read_text(encoding="utf-8").splitlines()]
+    (begun,) = [entry["body"] for entry in entries if entry["kind"] == "rehearsal"]
+    reader, _ = open_reader(INSULIN)
+    assert reader is not None
+    assert begun["reader"] == reader.name
 
 
 def test_real_speech_through_the_real_dictation(

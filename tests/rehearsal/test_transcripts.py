@@ -133,7 +133,9 @@ def test_no_speaker_stands_in_two_sets(procedure: str) -> None:
 
 
 @pytest.mark.parametrize("procedure", PROCEDURES)
-@pytest.mark.parametrize(("name", "omitted", "broken", "whole"), [("development", 30, 4, 1), ("third", 25, 2, 0), ("held-out", 25, 2, 0)])
+@pytest.mark.parametrize(
+    ("name", "omitted", "broken", "whole"), [("development", 30, 4, 1), ("third", 25, 2, 0), ("held-out", 25, 2, 0)]
+)
 def test_critical_omissions_and_swaps_are_planted(
     name: str, omitted: int, broken: int, whole: int, procedure: str
 ) -> None:

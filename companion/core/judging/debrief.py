@@ -71,8 +71,11 @@ def _sentences(judgement: Judgement) -> Iterator[str]:
     else:
         yield f"You said {done} of {due} steps{took}."
     critical = [finding for finding in judgement.findings if finding.critical]
+    doubtful = len(judgement.doubtful)
     if not judgement.findings:
         yield "Nothing was missed, and everything was in order. Well done."
+    elif not critical and doubtful:
+        yield "Nothing critical was surely missed."
     elif not critical:
         yield "Nothing critical was missed. Well done."
     elif judgement.passed:
@@ -80,6 +83,9 @@ def _sentences(judgement: Judgement) -> Iterator[str]:
     else:
         number = "One critical point has" if len(critical) == 1 else f"{len(critical)} critical points have"
         yield f"{number} to be right before this counts as passed."
+    if doubtful:
+        points = "One critical point was" if doubtful == 1 else f"{doubtful} critical points were"
+        yield f"{points} not surely heard, and your educator decides."
     if judgement.practise:
         yield "To practise first."
         yield from judgement.practise

@@ -14,8 +14,11 @@ from companion.core.judging.values import wrong_values
 from companion.core.order import violations
 from companion.core.procedure import CheckStep, Procedure, Step, WaitStep
 from companion.core.talk.assign import Said, assign
+from companion.core.talk.doubt import doubts
+from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions, unheeded
+from companion.core.talk.sense import senses
 from companion.core.talk.words import words
 
 HESITATION_MS = 10_000
@@ -59,13 +62,33 @@ class Heeded:
         return tuple(each.step for each in self.said)
 
 
-def heeded(ideas: Ideas, heard: Sequence[Heard], sounds: Mapping[str, str] | None = None) -> Heeded:
-    """The steps that the utterances say. What is said later may settle what an earlier mention meant."""
-    return first_of([mention for each in heard for mention in mentions(ideas, each, sounds)], ideas)
+def heeded(
+    ideas: Ideas,
+    heard: Sequence[Heard],
+    sounds: Mapping[str, str] | None = None,
+    found: Sequence[Mention] | None = None,
+) -> Heeded:
+    """The steps that the utterances say. What is said later may settle what an earlier mention meant.
+
+    `found` are the mentions in their words, where they have been looked for already.
+    """
+    return first_of(mentioned(ideas, heard, sounds, found), ideas)
+
+
+def mentioned(
+    ideas: Ideas,
+    heard: Sequence[Heard],
+    sounds: Mapping[str, str] | None = None,
+    found: Sequence[Mention] | None = None,
+) -> list[Mention]:
+    """All that the utterances mention, by their words and as read."""
+    if found is None:
+        found = [mention for each in heard for mention in mentions(ideas, each, sounds)]
+    return [*found, *senses(ideas, heard)]
 
 
 def first_of(found: Sequence[Mention], ideas: Ideas) -> Heeded:
-    """The same from mentions already found."""
+    """The same from all mentions."""
     first: dict[str, Said] = {}
     for each in assign(found, ideas.places):
         first.setdefault(each.step, each)
@@ -81,13 +104,18 @@ def judge(
     hints: Sequence[Hint] = (),
     performer: str = "",
     sounds: Mapping[str, str] | None = None,
+    reader: TalkReader | None = None,
 ) -> Judgement:
     """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
-    ideas = ideas_of(procedure, rules.only)
+    ideas = ideas_of(procedure, rules.only, reader)
     expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
-    kept = tuple(each for each in heeded(ideas, heard, sounds).said if each.step in expected)
+    found = mentioned(ideas, heard, sounds)
+    doubtful = doubts(found, ideas.places, [name for name in expected if procedure.step(name).critical])
+    said = first_of(found, ideas).said
+    kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
     findings = [
-        *_omitted(procedure, ideas, heard, expected, kept, sounds),
+        *_doubtful(procedure, doubtful),
+        *_omitted(procedure, ideas, heard, [name for name in expected if name not in doubtful], kept, sounds),
         *_order(procedure, kept),
         *_waits(procedure, heard, kept),
         *wrong_values(procedure, kept, rules.values),
@@ -103,7 +131,7 @@ def judge(
         only=rules.only,
         performer=performer,
         must_pass=rules.must_pass,
-        passed=not (rules.must_pass and any(finding.critical for finding in findings)),
+        passed=not (rules.must_pass and (doubtful or any(finding.critical for finding in findings))),
         marks=tuple(_mark(procedure.step(each.step), each.mention) for each in kept),
         findings=ordered,
         expected=expected,
@@ -118,6 +146,20 @@ def _mark(step: Step, mention: Mention) -> Mark:
 
 def _why(step: Step) -> str:
     return step.reason or step.caution or ""
+
+
+def _doubtful(procedure: Procedure, doubtful: Mapping[str, Said]) -> Iterator[Finding]:
+    for name, each in doubtful.items():
+        step = procedure.step(name)
+        yield Finding(
+            kind="unclear",
+            step=name,
+            title=step.title,
+            reason=f"{step.title}: it may have been said here, and it was not sure; your educator decides.",
+            effect=_why(step),
+            heard=(each.mention.heard,),
+            at_ms=each.mention.at_ms,
+        )
 
 
 def _omitted(

@@ -36,7 +36,12 @@ class _Reading:
 
 def assign(mentions: Sequence[Mention], places: Mapping[str, int]) -> list[Said]:
     """The steps said, in the order told; `places` is the guided order."""
-    return [Said(each.step, each.mention) for each in best(slots(mentions, places), places, fitted())]
+    return [Said(each.step, each.mention) for each in best(slots(mentions, places), places, weights_for(mentions))]
+
+
+def weights_for(mentions: Sequence[Mention]) -> Mapping[str, float]:
+    """A talk that a model has read is weighed by weights of its own."""
+    return fitted(any(mention.odds is not None for mention in mentions))
 
 
 def best(

@@ -46,14 +46,15 @@ def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
     said = {n: {step: each for step, each in steps.items() if not _gone(step, each)} for n, steps in all_said.items()}
     best = {n: {step: _best(step, each) for step, each in steps.items()} for n, steps in said.items()}
     strength = {n: {step: _strength(step, mention) for step, mention in steps.items()} for n, steps in best.items()}
+    odds = _odds(all_said)
     order = {id(mention): place for place, mention in enumerate(found)}
     made: list[Slot] = []
     for n in sorted(said):
-        rows: dict[int, list[Evidence]] = defaultdict(list)
+        rows: dict[tuple[tuple[int, int, int], int], list[Evidence]] = defaultdict(list)
         for step, each in said[n].items():
             mention = best[n][step]
-            marks = tuple(_marks(step, n, each, said[n], strength))
-            rows[order[id(mention)]].append(
+            marks = (*_marks(step, n, each, said[n], strength), *_sense_marks(step, n, odds))
+            rows[mention.rank, order[id(mention)]].append(
                 Evidence(step, mention, marks, _crowd(marks, mention, strength[n][step]), GRADES[strength[n][step]])
             )
         places = sorted(rows)
@@ -63,6 +64,8 @@ def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
 
 def _gone(step: str, each: Sequence[Mention]) -> bool:
     """Spoken of only in words that do not count: then no likeness counts either."""
+    if any(mention.odds is not None for mention in each):
+        return False
     void = any(mention.void and mention.void not in _PASSING for mention in each)
     return void and not any(not m.void and not m.faint and m.weights[step] for m in each)
 
@@ -72,7 +75,7 @@ _PASSING = (BEFORE, PURPOSE)
 
 
 def _best(step: str, each: Sequence[Mention]) -> Mention:
-    return max(each, key=lambda mention: (_strength(step, mention), len(mention.covers)))
+    return max(each, key=lambda mention: (_strength(step, mention), mention.odds is not None, len(mention.covers)))
 
 
 def _strength(step: str, mention: Mention) -> int:
@@ -105,6 +108,8 @@ def _marks(
     if own >= 0 and any(m.void for m in each):
         yield "void too"
     yield from (f"telling {faint.telling} {grade}" for faint in each if faint.faint)
+    voided = sorted({m.void for m in each if m.void})
+    yield from (f"{m.telling} void {void}" for m in each if m.odds is not None for void in voided)
     if mention.taken_back:
         yield f"taken back {grade}"
     mine = _union(m for m in each if m is mention or not m.faint)
@@ -125,6 +130,33 @@ def _marks(
     yield f"own words {min(apart, 3)} {grade}"
     elsewhere = max((steps[step] for other, steps in strength.items() if other != n and step in steps), default=-2)
     yield f"elsewhere {_against(elsewhere, own)} {grade}"
+
+
+Odds = Mapping[int, Mapping[str, float]]
+"""Of each step in each utterance, as read."""
+
+
+def _odds(all_said: Mapping[int, Mapping[str, Sequence[Mention]]]) -> Odds:
+    return {
+        n: {step: m.odds for step, each in steps.items() for m in each if m.odds is not None}
+        for n, steps in all_said.items()
+    }
+
+
+def _sense_marks(step: str, n: int, odds: Odds) -> Iterator[str]:
+    """How the odds of a step stand beside those of others there, and its own elsewhere."""
+    own = odds[n].get(step)
+    if own is None:
+        return
+    rival = max((each for other, each in odds[n].items() if other != step), default=own - 99)
+    elsewhere = max((steps[step] for other, steps in odds.items() if other != n and step in steps), default=own - 99)
+    level = "low" if own < -1 else "even" if own < 2 else "high"
+    yield f"rival odds {_apart(rival - own)} {level}"
+    yield f"odds elsewhere {_apart(elsewhere - own)} {level}"
+
+
+def _apart(by: float) -> str:
+    return "far less" if by < -4 else "less" if by < -1 else "same" if by <= 1 else "more" if by <= 4 else "far more"
 
 
 def _crowd(marks: Sequence[str], mention: Mention, own: int) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """What people were heard to say for each step: in how many utterances each word and each pair of words stood.
 
-Counted by `tests/bench/rehearsal_fit.py` from the invented transcripts `development` and `second` in
-`tests/data/rehearsals`: no real person's words. A procedure without such counts does without.
+Counted by `tests/bench/rehearsal_fit.py` from the invented transcripts for tuning in `tests/data/rehearsals`: no real
+person's words. A procedure without such counts does without.
 """
 
 import json

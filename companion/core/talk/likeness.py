@@ -40,7 +40,7 @@ _LEVELS = (0.6, 1.1, 1.7, 2.5)
 
 def known(ideas: Ideas, heard: Heard, said: Sequence[Word], why: Sequence[str]) -> list[Mention]:
     """The steps that people were heard to say in such words, of the whole utterance or of a clause of it."""
-    if ideas.lexicon is None:
+    if ideas.lexicon is None or ideas.reader is not None:
         return []
     best: dict[str, tuple[float, range]] = {}
     for part in (range(len(said)), *clauses(said, wide=False)):

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from companion.core.findings import Heard
-from companion.core.talk.clauses import clauses
+from companion.core.talk.clauses import clauses, sentences
 from companion.core.talk.ways import Match
 from companion.core.talk.words import Word
 
@@ -41,6 +41,10 @@ class Mention:
     """Of a faint one: how much its words say, and whether they say no step more."""
     faint: bool = False
     """No way is said in it, only words that few steps share."""
+    odds: float | None = None
+    """It is not found by its words: a model that reads the whole talk gives it these odds (`likely`)."""
+    rank: tuple[int, int, int] = (0, 0, 0)
+    """Where it stands in the order meant, within its utterance."""
 
 
 def mention_of(steps: Mapping[str, int], heard: Heard, said: Sequence[Word], match: Match) -> Mention:
@@ -61,4 +65,20 @@ def mention_of(steps: Mapping[str, int], heard: Heard, said: Sequence[Word], mat
         match.all,
         parts,
         len(said),
+        rank=rank_of(said, match.first, match.last),
     )
+
+
+_AFTERWARDS = frozenset({"after", "having", "once"})
+"""Begin a clause that tells what was done before the rest of the sentence."""
+
+
+def rank_of(said: Sequence[Word], first: int, last: int | None = None) -> tuple[int, int, int]:
+    """By sentence; in it what is told as done before ("..., after I ...") comes first."""
+    number, sentence = next((n, part) for n, part in enumerate(sentences(said)) if first in part)
+    before = any(
+        said[place].text in _AFTERWARDS and place != sentence.start and (first if last is None else last) - place <= 10
+        for place in range(max(sentence.start, first - 4), first + 1)
+        if "that" not in (said[min(place + 1, len(said) - 1)].text,)
+    )
+    return number, 0 if before else 1, first

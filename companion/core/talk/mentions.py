@@ -5,18 +5,15 @@ from dataclasses import replace
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas
-from companion.core.talk.clauses import corrections, sentences, stops, voids
+from companion.core.talk.clauses import corrections, stops, voids
 from companion.core.talk.likeness import alike, known
-from companion.core.talk.mention import Mention, mention_of
+from companion.core.talk.mention import Mention, mention_of, rank_of
 from companion.core.talk.rules import NEGATION
 from companion.core.talk.ways import Match, Told, find
 from companion.core.talk.words import Word, words
 
 _LISTED = 4
 """Words after the last one known of a list that are still things named in it."""
-
-_AFTERWARDS = frozenset({"after", "having", "once"})
-"""Begin a clause that tells what was done before the rest of the sentence."""
 
 
 def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None) -> list[Mention]:
@@ -38,12 +35,12 @@ def mentions(ideas: Ideas, heard: Heard, sounds: Mapping[str, str] | None = None
                         _add(hidden, match, step, way.weight)
     kept = _taken_back(said, _widest(found), found)
     undone = _undone(said, kept, found)
-    ordered = sorted(kept, key=lambda match: _told(said, match))
+    ordered = sorted(kept, key=lambda match: rank_of(said, match.first, match.last))
     surely = [replace(mention_of(found[match], heard, said, match), taken_back=match in undone) for match in ordered]
     covered = {step for match in kept for step, weight in found[match].items() if weight}
     voided = [
         replace(mention_of(steps, heard, said, match), void=reason)
-        for match in sorted(_widest(hidden), key=lambda match: _told(said, match))
+        for match in sorted(_widest(hidden), key=lambda match: rank_of(said, match.first, match.last))
         for steps in [{step: weight for step, weight in hidden[match].items() if step not in covered}]
         for reason in [next((why[place] for place in sorted(match.places) if why[place]), "")]
         if steps and reason
@@ -86,17 +83,6 @@ def _widest(found: Mapping[Match, Mapping[str, int]]) -> list[Match]:
             if other != match
         )
     ]
-
-
-def _told(said: Sequence[Word], match: Match) -> tuple[int, int, int]:
-    """By sentence; in it what is told as done before ("..., after I ...") comes first."""
-    number, sentence = next((n, part) for n, part in enumerate(sentences(said)) if match.first in part)
-    before = any(
-        said[place].text in _AFTERWARDS and place != sentence.start and match.last - place <= 10
-        for place in range(max(sentence.start, match.first - 4), match.first + 1)
-        if "that" not in (said[min(place + 1, len(said) - 1)].text,)
-    )
-    return number, 0 if before else 1, match.first
 
 
 def _taken_back(said: Sequence[Word], matches: list[Match], steps: Mapping[Match, Mapping[str, int]]) -> list[Match]:

@@ -10,8 +10,8 @@ from importlib import resources
 
 
 @cache
-def weights() -> Mapping[str, float]:
-    """By mark; one that is not there counts nothing."""
-    file = resources.files("companion.core.talk") / "weights.json"
+def weights(sensed: bool = False) -> Mapping[str, float]:
+    """By mark; one that is not there counts nothing. `sensed`: those for a talk that a model has read as well."""
+    file = resources.files("companion.core.talk") / ("weights-sensed.json" if sensed else "weights.json")
     found: dict[str, float] = json.loads(file.read_text(encoding="utf-8"))
     return found

