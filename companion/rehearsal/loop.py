@@ -93,6 +93,7 @@ class Rehearsal:
             ear.closed = self._closed
         self._found: list[Mention] = []
         self._sounds: dict[str, str] = {}
+        self._dictated: set[int] = set()
         self._steps: tuple[str, ...] = ()
         self._hints: list[Hint] = []
         self._asked: Counter[str] = Counter()
@@ -135,6 +136,7 @@ class Rehearsal:
             performer=self._performer,
             sounds=self._sounds,
             reader=self._reader,
+            dictated=self._dictated,
         )
 
     # Once round
@@ -208,7 +210,9 @@ class Rehearsal:
         self._heard.append(heard)
         self._found += mentions(self._ideas, heard, self._sounds)
         before = set(self._steps)
-        said = heeded(self._ideas, self._heard, found=self._found)
+        if by == "voice":
+            self._dictated.add(heard.n)
+        said = heeded(self._ideas, self._heard, found=self._found, dictated=self._dictated)
         self._steps = said.steps
         new = [step for step in self._steps if step not in before]
         says = self._cue_text()

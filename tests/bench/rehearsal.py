@@ -109,7 +109,8 @@ def all_mentions(of: Ideas, heard: Sequence[Heard], spoken: bool = False) -> lis
 
 def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False, reads: bool = True) -> Found:
     of = ideas(plan.id, reads)
-    said = first_of(all_mentions(of, heard, spoken), of).said
+    dictated = range(len(heard)) if spoken else ()
+    said = first_of(all_mentions(of, heard, spoken), of, dictated).said
     return [(each.step, each.mention.heard.n) for each in said]
 
 

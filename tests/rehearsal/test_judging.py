@@ -1,6 +1,6 @@
 """Judging, on a small procedure of our own; what an examiner would note is common practice, written down by us."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import pytest
 
@@ -179,12 +179,12 @@ class Tells:
         return rows
 
 
-def told(words: str, odds: float) -> tuple[str, Judgement]:
+def told(words: str, odds: float, dictated: Collection[int] = ()) -> tuple[str, Judgement]:
     """What is told of wiping the stopper, said in `words` that the reader gives `odds`; the others are plain."""
     texts = (*RIGHT[:2], words, RIGHT[3])
     heard = [Heard(text=text, at_ms=n * 3000, until_ms=n * 3000 + 2000, n=n) for n, text in enumerate(texts)]
     reader = Tells(*((step, 9.0 if step != "wipe-stopper" else odds) for step in STRETCH))
-    judgement = judge(INSULIN, heard, Rules(only=STRETCH), took_ms=12_000, reader=reader)
+    judgement = judge(INSULIN, heard, Rules(only=STRETCH), took_ms=12_000, reader=reader, dictated=dictated)
     assert {mark.step for mark in judgement.marks} >= set(STRETCH) - {"wipe-stopper"}
     found = {finding.kind for finding in judgement.of("wipe-stopper")} & {"omitted", "unclear"}
     return next(iter(found), "said"), judgement
@@ -217,7 +217,17 @@ def test_a_critical_step_in_doubt_is_neither_said_nor_left_out_and_the_educator_
 
 
 def test_surer_odds_never_make_a_step_less_said() -> None:
-    order = [told("my wipe for the bung", tenths / 10)[0] for tenths in range(-60, 80, 5)]
-    ranks = [("omitted", "unclear", "said").index(what) for what in order]
+    ranks = said_ranks(())
     assert ranks == sorted(ranks)
     assert ranks[0] < ranks[-1]
+
+
+def said_ranks(dictated: Collection[int]) -> list[int]:
+    order = [told("my wipe for the bung", tenths / 10, dictated)[0] for tenths in range(-60, 80, 5)]
+    return [("omitted", "unclear", "said").index(what) for what in order]
+
+
+def test_what_a_dictation_wrote_is_given_more_for_the_words_it_lost() -> None:
+    typed, dictated = said_ranks(()), said_ranks(range(4))
+    assert all(one <= other for one, other in zip(typed, dictated, strict=True))
+    assert typed != dictated

@@ -1,6 +1,6 @@
 """Judging a rehearsal. Pure: from what was said and when to findings, each with the words it rests on."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
@@ -67,12 +67,14 @@ def heeded(
     heard: Sequence[Heard],
     sounds: Mapping[str, str] | None = None,
     found: Sequence[Mention] | None = None,
+    dictated: Collection[int] = (),
 ) -> Heeded:
     """The steps that the utterances say. What is said later may settle what an earlier mention meant.
 
-    `found` are the mentions in their words, where they have been looked for already.
+    `found` are the mentions in their words, where they have been looked for already; `dictated` the utterances that
+    were not typed.
     """
-    return first_of(mentioned(ideas, heard, sounds, found), ideas)
+    return first_of(mentioned(ideas, heard, sounds, found), ideas, dictated)
 
 
 def mentioned(
@@ -87,10 +89,10 @@ def mentioned(
     return [*found, *senses(ideas, heard)]
 
 
-def first_of(found: Sequence[Mention], ideas: Ideas) -> Heeded:
+def first_of(found: Sequence[Mention], ideas: Ideas, dictated: Collection[int] = ()) -> Heeded:
     """The same from all mentions."""
     first: dict[str, Said] = {}
-    for each in assign(found, ideas.places):
+    for each in assign(found, ideas.places, dictated):
         first.setdefault(each.step, each)
     return Heeded(tuple(first.values()))
 
@@ -105,13 +107,15 @@ def judge(
     performer: str = "",
     sounds: Mapping[str, str] | None = None,
     reader: TalkReader | None = None,
+    dictated: Collection[int] = (),
 ) -> Judgement:
     """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
     ideas = ideas_of(procedure, rules.only, reader)
     expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
     found = mentioned(ideas, heard, sounds)
-    doubtful = doubts(found, ideas.places, [name for name in expected if procedure.step(name).critical])
-    said = first_of(found, ideas).said
+    critical = [name for name in expected if procedure.step(name).critical]
+    doubtful = doubts(found, ideas.places, critical, dictated)
+    said = first_of(found, ideas, dictated).said
     kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
     findings = [
         *_doubtful(procedure, doubtful),

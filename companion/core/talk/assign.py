@@ -4,7 +4,7 @@ Hands are cleaned four times in one procedure, in the same words; a word in pass
 reading is sought that has the most evidence and the fewest jumps in the guided order.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -34,9 +34,22 @@ class _Reading:
     """The reading that it goes on from, and what it took."""
 
 
-def assign(mentions: Sequence[Mention], places: Mapping[str, int]) -> list[Said]:
-    """The steps said, in the order told; `places` is the guided order."""
-    return [Said(each.step, each.mention) for each in best(slots(mentions, places), places, weights_for(mentions))]
+DICTATED = 1.0
+"""Weight given to each step in an utterance that a dictation wrote, for the words it lost.
+
+Chosen on talks of the tuning set `third` said by flite: recall 0.90 to 0.94, precision 0.98 to 0.97.
+"""
+
+
+def assign(mentions: Sequence[Mention], places: Mapping[str, int], dictated: Collection[int] = ()) -> list[Said]:
+    """The steps said, in the order told; `places` is the guided order, `dictated` are the utterances not typed."""
+    read = best(slots(mentions, places), places, weights_for(mentions), in_favour(dictated))
+    return [Said(each.step, each.mention) for each in read]
+
+
+def in_favour(dictated: Collection[int]) -> Callable[[Evidence], float]:
+    """What is given to each evidence."""
+    return lambda evidence: DICTATED if evidence.mention.heard.n in dictated else 0.0
 
 
 def weights_for(mentions: Sequence[Mention]) -> Mapping[str, float]:
@@ -50,7 +63,7 @@ def best(
     weights: Mapping[str, float],
     bonus: Callable[[Evidence], float] | None = None,
 ) -> list[Evidence]:
-    """The reading of the highest sum of weights. `bonus` is for fitting the weights."""
+    """The reading of the highest sum of weights; `bonus` is added to those of each evidence."""
     move = _Moves(weights)
     readings = {(-1, 0): _Reading(0.0, -1, 0, None)}
     for slot in rows:

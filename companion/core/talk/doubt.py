@@ -7,7 +7,7 @@ a step left out may leave it out at a bedside. Between the two stands what an ex
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 
-from companion.core.talk.assign import Said, best, weights_for
+from companion.core.talk.assign import Said, best, in_favour, weights_for
 from companion.core.talk.evidence import Evidence, slots
 from companion.core.talk.mention import Mention
 from companion.core.talk.words import words
@@ -33,10 +33,13 @@ _PUT_OFF = re.compile(
 """In an utterance that says one step only. Many a deed done stands beside such words too; hence doubt, no more."""
 
 
-def doubts(mentions: Sequence[Mention], places: Mapping[str, int], steps: Collection[str]) -> dict[str, Said]:
+def doubts(
+    mentions: Sequence[Mention], places: Mapping[str, int], steps: Collection[str], dictated: Collection[int] = ()
+) -> dict[str, Said]:
     """Those of `steps` that are in doubt, each with the words that may have said it."""
     rows, weights = slots(mentions, places), weights_for(mentions)
-    reading = best(rows, places, weights)
+    given = in_favour(dictated)
+    reading = best(rows, places, weights, given)
     said = {each.step: each for each in reversed(reading)}
     spoken_of = {choice.step for row in rows for choice in row.choices}
     found = {}
@@ -44,7 +47,7 @@ def doubts(mentions: Sequence[Mention], places: Mapping[str, int], steps: Collec
         if step not in spoken_of:
             continue
         by = -_may_be_taken(said[step], reading) if step in said else HARDLY_MISSED
-        other = {each.step: each for each in reversed(best(rows, places, weights, _more(step, by)))}
+        other = {each.step: each for each in reversed(best(rows, places, weights, _more(given, step, by)))}
         if (step in said) != (step in other):
             evidence = said.get(step) or other[step]
             found[step] = Said(step, evidence.mention)
@@ -59,5 +62,5 @@ def _may_be_taken(evidence: Evidence, reading: Sequence[Evidence]) -> float:
     return HARDLY_SAID_SO if void or (alone and _PUT_OFF.search(text)) else HARDLY_SAID
 
 
-def _more(step: str, by: float) -> Callable[[Evidence], float]:
-    return lambda evidence: by if evidence.step == step else 0.0
+def _more(given: Callable[[Evidence], float], step: str, by: float) -> Callable[[Evidence], float]:
+    return lambda evidence: given(evidence) + (by if evidence.step == step else 0.0)
