@@ -54,12 +54,20 @@ def slots(found: Sequence[Mention], known: Mapping[str, int]) -> list[Slot]:
         for step, each in said[n].items():
             mention = best[n][step]
             marks = (*_marks(step, n, each, said[n], strength), *_sense_marks(step, n, odds))
-            rows[mention.rank, order[id(mention)]].append(
+            rows[_rank(mention, each), order[id(mention)]].append(
                 Evidence(step, mention, marks, _crowd(marks, mention, strength[n][step]), GRADES[strength[n][step]])
             )
         places = sorted(rows)
         made += [Slot(tuple(rows[p]), p == places[-1]) for p in places]
     return made
+
+
+def _rank(mention: Mention, each: Sequence[Mention]) -> tuple[int, int, int]:
+    """Where a step stands in its utterance: at the word that tells it most, where a model that reads says so.
+
+    The words of a way may lie apart, and the first of them belong to another deed as well ("put ..., and put on").
+    """
+    return next((m.rank for m in each if m.odds is not None and m.odds > 0), mention.rank)
 
 
 def _gone(step: str, each: Sequence[Mention]) -> bool:
