@@ -1,10 +1,12 @@
 """PortAudio, loaded with care: it may be missing, and it talks to the terminal while it looks for devices."""
 
+import atexit
 import contextlib
 import ctypes
 import functools
 import os
 import platform
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
@@ -40,6 +42,34 @@ def load_sounddevice(error: type[CompanionError]) -> Any:
         ) from fault
     _hush_alsa()
     return sounddevice
+
+
+CLOSING_S = 2.0
+"""A stream whose sound server has died may never close."""
+
+
+def close_stream(stream: Any, limit_s: float = CLOSING_S) -> bool:
+    """Close a stream of PortAudio's, or let go of it after a while: False then.
+
+    Where PulseAudio's server dies while a stream is being read, its library can wait for itself for ever (seen with
+    libpulse 16.1: one thread holds the lock and waits for memory to be given back, PortAudio's waits for the lock, and
+    closing joins that one). PortAudio is then left as it is too, or it would wait at the program's end.
+    """
+    closing = threading.Thread(target=_close, args=(stream,), name="closing a stream", daemon=True)
+    closing.start()
+    closing.join(limit_s)
+    if closing.is_alive():
+        import sounddevice
+
+        atexit.unregister(sounddevice._exit_handler)
+    return not closing.is_alive()
+
+
+def _close(stream: Any) -> None:
+    import sounddevice
+
+    with contextlib.suppress(sounddevice.PortAudioError):
+        stream.close(ignore_errors=True)
 
 
 def find_device(way: Literal["input", "output"], wanted: str | None, error: type[CompanionError]) -> SoundDevice:

@@ -12,7 +12,7 @@ from companion.clocks import RealClock
 from companion.errors import HearingError
 from companion.ports.clock import Clock
 from companion.ports.sound import SAMPLE_RATE, Block, Ended, Quiet, Samples
-from companion.soundcard import SoundDevice, find_device, load_sounddevice, quiet_stderr
+from companion.soundcard import SoundDevice, close_stream, find_device, load_sounddevice, quiet_stderr
 
 _LATENCY_S = 0.05
 _KEPT_BLOCKS = 1000
@@ -59,7 +59,6 @@ class DeviceMicrophone:
                 f"the microphone {self.name!r} cannot be opened ({fault}); check that no other program holds it "
                 "and that access to it is allowed"
             ) from fault
-        self._PortAudioError = sounddevice.PortAudioError
 
     def read(self, timeout_s: float) -> Block | Quiet | Ended:
         """The next block, or `Quiet` after `timeout_s`; raises HearingError when the device has gone."""
@@ -87,8 +86,7 @@ class DeviceMicrophone:
 
     def close(self) -> None:
         self._closed = True
-        with contextlib.suppress(self._PortAudioError):
-            self._stream.close(ignore_errors=True)
+        close_stream(self._stream)
 
     def _check_alive(self) -> None:
         if self._clock.now_ms() - self._called_ms > _SILENT_CALLBACK_MS or not self._stream.active:

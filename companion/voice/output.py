@@ -10,7 +10,7 @@ import soxr
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
 from companion.ports.sound import SAMPLE_RATE, Samples
-from companion.soundcard import find_device, load_sounddevice, quiet_stderr
+from companion.soundcard import close_stream, find_device, load_sounddevice, quiet_stderr
 from companion.voice.cache import Sound
 
 _LATENCY_S = 0.1
@@ -128,8 +128,7 @@ class Loudspeaker:
         return f"the loudspeaker {self.name!r} has stopped taking sound"
 
     def close(self) -> None:
-        with contextlib.suppress(self._PortAudioError):
-            self._stream.close(ignore_errors=True)
+        close_stream(self._stream)
 
     def _fill(self, out: Any, frames: int, time: Any, status: Any) -> None:
         """PortAudio's callback, on its own thread: copy, and nothing else."""
