@@ -10,8 +10,11 @@ from pydantic import Field
 
 from companion.core.values import Frozen
 
-FINDINGS_VERSION = 1
-"""Raised whenever the meaning of a finding changes; each judgement says which it was made with."""
+FINDINGS_VERSION = 2
+"""Raised whenever the meaning of a finding changes; each judgement says which it was made with.
+
+Since 2 a critical step in doubt holds back `passed`.
+"""
 
 JUDGED = "judged"
 """Kind of the record's entry that holds a `Judgement`. The last of them in a record counts."""
@@ -80,7 +83,7 @@ class Judgement(Frozen):
     performer: str = ""
     """The student's tag."""
     must_pass: bool = True
-    """Whether a critical finding fails the rehearsal."""
+    """Whether a critical finding fails the rehearsal, and a critical step in doubt keeps it from being passed."""
     passed: bool
     marks: tuple[Mark, ...] = ()
     """In the order said."""
@@ -98,10 +101,14 @@ class Judgement(Frozen):
     @property
     def outcome(self) -> str:
         """In plain words. With critical steps in doubt, and nothing else against it, it is not the program's to say."""
-        if self.passed:
-            return "passed"
-        critical = any(finding.critical for finding in self.findings)
-        return "not yet passed" if critical or not self.doubtful else "your educator decides"
+        if self.undecided:
+            return "your educator decides"
+        return "passed" if self.passed else "not yet passed"
+
+    @property
+    def undecided(self) -> bool:
+        """Nothing but doubt keeps it from being passed."""
+        return not self.passed and bool(self.doubtful) and not any(finding.critical for finding in self.findings)
 
     @property
     def doubtful(self) -> tuple[Finding, ...]:

@@ -14,6 +14,7 @@ from companion.core.procedure import Procedure, Step
 from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
+from companion.core.talk.sense import senses
 from companion.core.talk.sounds import meant
 from companion.core.talk.words import words
 from companion.errors import HearingError
@@ -212,7 +213,7 @@ class Rehearsal:
         before = set(self._steps)
         if by == "voice":
             self._dictated.add(heard.n)
-        said = heeded(self._ideas, self._heard, found=self._found, dictated=self._dictated)
+        said = heeded([*self._found, *senses(self._ideas, self._heard)], self._ideas, self._dictated)
         self._steps = said.steps
         new = [step for step in self._steps if step not in before]
         says = self._cue_text()

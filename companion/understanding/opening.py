@@ -52,6 +52,9 @@ def open_reader(procedure: Procedure, path: Path = TAUGHT) -> tuple[TalkReader |
     return LearntReader(f"all-MiniLM-L6-v2 taught {digest}", encoder, pieces, head), ""
 
 
+AGAIN = f"fetch it again: companion models fetch {MODEL}"
+
+
 @cache
 def _parts(folder: Path, path: Path) -> tuple[Encoder, Pieces, dict[str, tuple[Floats, Floats]], str]:
     learnt = read_weights(path)
@@ -59,8 +62,9 @@ def _parts(folder: Path, path: Path) -> tuple[Encoder, Pieces, dict[str, tuple[F
     heads = {name: (learnt[f"head.{name}.weight"], learnt[f"head.{name}.bias"]) for name in taught(path)}
     try:
         encoder = Encoder(read_weights(folder / WEIGHTS), additions)
-    except KeyError as error:
-        again = f"fetch it again: companion models fetch {MODEL}"
-        raise ModelError(f"{folder / WEIGHTS}: is not the model that reads, {error} is not in it; {again}") from error
-    pieces = Pieces.load(folder / VOCABULARY)
+        pieces = Pieces.load(folder / VOCABULARY)
+    except ModelError as error:
+        raise ModelError(f"{error}; {AGAIN}") from error
+    except (KeyError, ValueError) as error:
+        raise ModelError(f"{folder / WEIGHTS}: is not the model that reads ({error}); {AGAIN}") from error
     return encoder, pieces, heads, sha256(path.read_bytes()).hexdigest()[:8]

@@ -36,8 +36,10 @@ class Pieces:
         """Raises ModelError for a file that is no vocabulary."""
         try:
             known = {line: n for n, line in enumerate(path.read_text(encoding="utf-8").split("\n"))}
-        except (OSError, UnicodeDecodeError) as error:
-            raise ModelError(f"{path}: the vocabulary cannot be read: {error}") from error
+        except OSError as error:
+            raise ModelError(f"{path}: the vocabulary cannot be read: {error.strerror}") from error
+        except UnicodeDecodeError as error:
+            raise ModelError(f"{path}: the vocabulary is not written in UTF-8") from error
         missing = [name for name in (BEGIN, PART, UNKNOWN) if name not in known]
         if missing:
             raise ModelError(f"{path}: is no vocabulary of the language model: {missing[0]} is not in it")

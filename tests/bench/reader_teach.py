@@ -5,7 +5,7 @@
 
 FILE is written in the form that `companion.understanding.opening` reads. The sets are all those for tuning unless
 others are named: to weigh what the reader tells (`tests.bench.rehearsal_fit`), one file is needed for each set, by a
-reader that never saw that set. The model is the one of `companion models fetch reader`. About ten minutes on two cores.
+reader that never saw that set. The model is the one of `companion models fetch reader`. It takes a quarter of an hour.
 
 Only a small addition to each layer is learnt (LoRA, Hu et al. 2021), and what each step looks like. The talks are
 varied each time they are read: cut into stretches elsewhere, utterances left out or moved, deeds turned into what

@@ -23,12 +23,13 @@ import numpy as np
 
 from companion.core.findings import Heard
 from companion.core.ideas import Ideas, ideas_of
-from companion.core.judging.judge import first_of, mentioned
+from companion.core.judging.judge import heeded
 from companion.core.order import violations
 from companion.core.procedure import Procedure
 from companion.core.talk.doubt import doubts
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
+from companion.core.talk.sense import senses
 from companion.core.talk.sounds import meant
 from companion.ports.sound import Samples
 from tests.bench.rehearsal_baselines import keywords, nearest
@@ -104,13 +105,13 @@ def ideas(name: str, reads: bool = False) -> Ideas:
 
 def all_mentions(of: Ideas, heard: Sequence[Heard], spoken: bool = False) -> list[Mention]:
     words = [m for each in heard for m in mentions(of, each, meant(each.text, of) if spoken else None)]
-    return mentioned(of, heard, found=words)
+    return [*words, *senses(of, heard)]
 
 
 def ours(plan: Procedure, heard: Sequence[Heard], spoken: bool = False, reads: bool = True) -> Found:
     of = ideas(plan.id, reads)
     dictated = range(len(heard)) if spoken else ()
-    said = first_of(all_mentions(of, heard, spoken), of, dictated).said
+    said = heeded(all_mentions(of, heard, spoken), of, dictated).said
     return [(each.step, each.mention.heard.n) for each in said]
 
 
@@ -131,7 +132,7 @@ def single_critical(transcript: Transcript) -> list[tuple[str, list[int]]]:
 def verdict(of: Ideas, heard: Sequence[Heard], steps: Collection[str]) -> dict[str, str]:
     """What a student is told of each step: `said`, `doubted` or `missed`."""
     found = all_mentions(of, heard)
-    said, doubted = first_of(found, of).steps, doubts(found, of.places, steps)
+    said, doubted = heeded(found, of).steps, doubts(found, of.places, steps)
     return {step: "doubted" if step in doubted else "said" if step in said else "missed" for step in steps}
 
 

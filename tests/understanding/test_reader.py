@@ -117,8 +117,20 @@ def test_a_model_that_is_not_the_one_meant(tmp_path: Path, monkeypatch: pytest.M
     save_file({}, folder / WEIGHTS)
     (folder / VOCABULARY).write_text("[CLS]\n[SEP]\n[UNK]\n", encoding="utf-8")
     with pytest.raises(
-        ModelError, match=r"is not the model that reads, .* fetch it again: companion models fetch reader"
+        ModelError, match=r"is not the model that reads .*; fetch it again: companion models fetch reader"
     ):
+        open_reader(INSULIN)
+
+
+def test_a_model_that_is_damaged(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    whole = (model_folder() / WEIGHTS).read_bytes()
+    monkeypatch.setenv("COMPANION_MODELS", str(tmp_path))
+    (tmp_path / MODEL).mkdir()
+    (tmp_path / MODEL / WEIGHTS).write_bytes(whole[:1000])
+    with pytest.raises(ModelError, match=r"cannot be read as weights.*; fetch it again: companion models fetch reader"):
+        open_reader(INSULIN)
+    (tmp_path / MODEL / WEIGHTS).write_bytes(whole)
+    with pytest.raises(ModelError, match=r"vocab\.txt: .*cannot be read: No such file.*; fetch it again"):
         open_reader(INSULIN)
 
 

@@ -26,6 +26,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     omitted = {"kind": "omitted", "step": "who", "critical": True, "reason": "It was never said."}
     early = {"kind": "out of order", "step": "volume", "needed": "rub", "reason": "Before the rub."}
     from_memory(made, 1, [omitted, early], passed=False)
+    words = {"text": "that too", "at_ms": 1000, "until_ms": 2000, "n": 0}
+    from_memory(made, 2, [{"kind": "unclear", "step": "who", "heard": [words]}], passed=False)
     shutil.copy(WITH_SOUND, made)
     shutil.copytree(sound_folder(WITH_SOUND), sound_folder(made / WITH_SOUND.name))
     return made
@@ -45,6 +47,8 @@ def test_findings_of_a_rehearsal_stand_where_it_is_shown(server: LocalServer) ->
     text = get(server, "/session/memory-1.jsonl").text
     for words in ("Not passed", "omitted", "It was never said.", "out of order", "Before the rub.", "from memory"):
         assert words in text
+    in_doubt = get(server, "/session/memory-2.jsonl").text
+    assert "Undecided" in in_doubt and "Not passed" not in in_doubt and "that too" in in_doubt
     assert "Unfinished" not in text and "Verified: intact and closed" in text
     assert "judged, not passed" in get(server, "/").text
     assert get(server, "/session/memory-1.jsonl/mark?marker=27").text.count("data-step=") == 9

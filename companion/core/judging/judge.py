@@ -62,35 +62,11 @@ class Heeded:
         return tuple(each.step for each in self.said)
 
 
-def heeded(
-    ideas: Ideas,
-    heard: Sequence[Heard],
-    sounds: Mapping[str, str] | None = None,
-    found: Sequence[Mention] | None = None,
-    dictated: Collection[int] = (),
-) -> Heeded:
-    """The steps that the utterances say. What is said later may settle what an earlier mention meant.
+def heeded(found: Sequence[Mention], ideas: Ideas, dictated: Collection[int] = ()) -> Heeded:
+    """The steps that a talk says; what is said later may settle what an earlier mention meant.
 
-    `found` are the mentions in their words, where they have been looked for already; `dictated` the utterances that
-    were not typed.
+    `found` are all its mentions, by words (`mentions`) and as read (`senses`); `dictated` the utterances not typed.
     """
-    return first_of(mentioned(ideas, heard, sounds, found), ideas, dictated)
-
-
-def mentioned(
-    ideas: Ideas,
-    heard: Sequence[Heard],
-    sounds: Mapping[str, str] | None = None,
-    found: Sequence[Mention] | None = None,
-) -> list[Mention]:
-    """All that the utterances mention, by their words and as read."""
-    if found is None:
-        found = [mention for each in heard for mention in mentions(ideas, each, sounds)]
-    return [*found, *senses(ideas, heard)]
-
-
-def first_of(found: Sequence[Mention], ideas: Ideas, dictated: Collection[int] = ()) -> Heeded:
-    """The same from all mentions."""
     first: dict[str, Said] = {}
     for each in assign(found, ideas.places, dictated):
         first.setdefault(each.step, each)
@@ -112,10 +88,10 @@ def judge(
     """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
     ideas = ideas_of(procedure, rules.only, reader)
     expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
-    found = mentioned(ideas, heard, sounds)
+    found = [mention for each in heard for mention in mentions(ideas, each, sounds)] + senses(ideas, heard)
     critical = [name for name in expected if procedure.step(name).critical]
     doubtful = doubts(found, ideas.places, critical, dictated)
-    said = first_of(found, ideas, dictated).said
+    said = heeded(found, ideas, dictated).said
     kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
     findings = [
         *_doubtful(procedure, doubtful),

@@ -96,7 +96,7 @@ def facts(source: Source) -> Mapping[str, str]:
     told, judgement = source.told, judgement_of(source.record)
     outcome = source.outcome
     if judgement is not None:
-        outcome = "passed" if judgement.passed else "not passed"
+        outcome = "passed" if judgement.passed else "undecided" if judgement.undecided else "not passed"
     return {
         "Begun": when(source.opened.utc),
         "Outcome": outcome,
