@@ -44,6 +44,8 @@ def load_sounddevice(error: type[CompanionError]) -> Any:
     return sounddevice
 
 
+CLOSING = "closing a stream"
+"""Name of the thread that closes one."""
 CLOSING_S = 2.0
 """A stream whose sound server has died may never close."""
 
@@ -55,7 +57,7 @@ def close_stream(stream: Any, limit_s: float = CLOSING_S) -> bool:
     libpulse 16.1: one thread holds the lock and waits for memory to be given back, PortAudio's waits for the lock, and
     closing joins that one). PortAudio is then left as it is too, or it would wait at the program's end.
     """
-    closing = threading.Thread(target=_close, args=(stream,), name="closing a stream", daemon=True)
+    closing = threading.Thread(target=_close, args=(stream,), name=CLOSING, daemon=True)
     closing.start()
     closing.join(limit_s)
     if closing.is_alive():
