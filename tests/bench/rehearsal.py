@@ -26,6 +26,7 @@ from companion.core.ideas import Ideas, ideas_of
 from companion.core.judging.judge import heeded
 from companion.core.order import violations
 from companion.core.procedure import Procedure
+from companion.core.talk.assign import weights_for
 from companion.core.talk.doubt import doubts
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
@@ -132,7 +133,11 @@ def single_critical(transcript: Transcript) -> list[tuple[str, list[int]]]:
 def verdict(of: Ideas, heard: Sequence[Heard], steps: Collection[str]) -> dict[str, str]:
     """What a student is told of each step: `said`, `doubted` or `missed`."""
     found = all_mentions(of, heard)
-    said, doubted = heeded(found, of).steps, doubts(found, of.places, steps)
+    said, doubted = heeded(found, of).steps, doubts(found, of.places, steps, weights_for(found))
+    return each_told(steps, said, doubted)
+
+
+def each_told(steps: Iterable[str], said: Collection[str], doubted: Collection[str]) -> dict[str, str]:
     return {step: "doubted" if step in doubted else "said" if step in said else "missed" for step in steps}
 
 

@@ -22,6 +22,7 @@ import companion.core.talk
 from companion.core.ideas import Ideas
 from companion.core.talk.assign import best, moves
 from companion.core.talk.clauses import voids
+from companion.core.talk.doubt import doubts
 from companion.core.talk.evidence import Evidence, Slot, slots
 from companion.core.talk.lexicon import OTHER, Lexicon, tokens
 from companion.core.talk.likely import TalkReader
@@ -29,7 +30,7 @@ from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions
 from companion.core.talk.sense import senses
 from companion.core.talk.words import words
-from tests.bench.rehearsal import Tally, ideas, show, single_critical
+from tests.bench.rehearsal import Tally, each_told, ideas, interval, show, single_critical
 from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.bench.rehearsal_reading import Remembered
 from tests.rehearsals import FOLDER, TUNING, Transcript, procedure, transcripts
@@ -205,16 +206,34 @@ def check(read: Sequence[Transcript], talks: Sequence[Talk] = ()) -> None:
     """`talks` are those that have been read; without them the lexicons are counted anew for each part."""
     people = sorted({speaker(transcript) for transcript in read})
     random.Random(7).shuffle(people)
-    tally = Tally()
+    tally, told = Tally(), defaultdict[str, Counter[str]](Counter)
     for part in range(PARTS):
         left_out = set(people[part::PARTS])
         known = [t for t in read if speaker(t) not in left_out]
         others = [talk for talk in talks if speaker(talk.transcript) not in left_out] or gather(known, known)
         own = [talk for talk in talks if speaker(talk.transcript) in left_out]
         own = own or gather([t for t in read if speaker(t) in left_out], known)
-        measure(own, fit(others), tally)
+        weights = fit(others)
+        measure(own, weights, tally)
+        for talk in own if talks else ():
+            doubt(talk, weights, told)
     show("speakers left out, from text", tally)
+    for kind, found in told.items():
+        shares = ", ".join(f"{what} {interval(number, found.total())}" for what, number in sorted(found.items()))
+        print(f"  critical steps {kind}: {shares}")
     compare(read)
+
+
+def doubt(talk: Talk, weights: Mapping[str, float], told: Mapping[str, Counter[str]]) -> None:
+    """Count what is told of the critical steps that were said, that the speaker left out, and that are taken out."""
+    critical = {step.id for step in procedure(talk.transcript.procedure).steps if step.critical}
+    due = set(talk.transcript.truth())
+    cases = [(critical & due, "said", ()), (critical - due, "left out by the speaker", ())]
+    for steps, kind, without in [*cases, *(({step}, "taken out", where) for step, where in talk.taken_out)]:
+        found = talk.found(without)
+        said = {each.step for each in best(slots(found, talk.places), talk.places, weights)}
+        doubted = doubts(found, talk.places, steps, weights)
+        told[kind].update(each_told(steps, said, doubted).values())
 
 
 def compare(read: Sequence[Transcript]) -> None:

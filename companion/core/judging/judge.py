@@ -13,7 +13,7 @@ from companion.core.judging.spoken import seconds_in
 from companion.core.judging.values import wrong_values
 from companion.core.order import violations
 from companion.core.procedure import CheckStep, Procedure, Step, WaitStep
-from companion.core.talk.assign import Said, assign
+from companion.core.talk.assign import Said, assign, weights_for
 from companion.core.talk.doubt import doubts
 from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
@@ -90,7 +90,7 @@ def judge(
     expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
     found = [mention for each in heard for mention in mentions(ideas, each, sounds)] + senses(ideas, heard)
     critical = [name for name in expected if procedure.step(name).critical]
-    doubtful = doubts(found, ideas.places, critical, dictated)
+    doubtful = doubts(found, ideas.places, critical, weights_for(found), dictated)
     said = heeded(found, ideas, dictated).said
     kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
     findings = [
