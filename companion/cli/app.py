@@ -27,6 +27,7 @@ def app_for(words: Sequence[str]) -> typer.Typer:
         no_args_is_help=True,
         pretty_exceptions_enable=False,
         add_completion=False,
+        context_settings={"help_option_names": ["-h", "--help"]},  # every command and group below takes it over
     )
     app.callback()(_nothing)
     known = (*COMMANDS, *GROUPS)

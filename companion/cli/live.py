@@ -5,7 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from companion.cli.console import ConsoleDisplay, OptionsDisplay, StdinKeys
-from companion.cli.parts import Hearing, open_recogniser
+from companion.cli.parts import Hearing, open_recogniser, show_record
 from companion.clocks import RealClock
 from companion.errors import HearingError, UsageError
 from companion.loading.loader import Loaded
@@ -76,6 +76,7 @@ def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | 
 
 def run(session: Session, writer: RecordWriter, begin: Callable[[], None], more: str = "") -> None:
     """Run to the end; a session that is broken off stays in its record and can be resumed, with `more` options."""
+    show_record(writer)
     again = f"Go on with: companion resume {writer.path}{more}"
     try:
         begin()

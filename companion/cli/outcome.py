@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from companion.cli.parts import show_record
 from companion.core.findings import Judgement
 from companion.core.procedure import Procedure
 from companion.exports.formats import write
@@ -19,6 +20,7 @@ def finish(
     at_end: Callable[[Judgement], None] = lambda _: None,
 ) -> None:
     """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
+    show_record(writer)
     judgement = rehearsal.run()
     at_end(judgement)
     doubtful = judgement.doubtful

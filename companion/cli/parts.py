@@ -144,6 +144,11 @@ def build(
     )
 
 
+def show_record(writer: RecordWriter) -> None:
+    """Tell where the record is, as soon as there is one: whoever is broken off goes on from it."""
+    print(f"* The record: {writer.path}", flush=True)
+
+
 def finish(session: Session, writer: RecordWriter, say: Callable[[str], None], talk: Talk | None = None) -> None:
     """Close the record of a session that has ended and tell its receipt: shown, and, where there is a voice, then
     spoken group by group."""

@@ -1,12 +1,13 @@
 """`companion resume`: go on after the program, or the machine, stopped in the middle."""
 
 from collections.abc import Iterator
-from contextlib import ExitStack, closing
+from contextlib import ExitStack, closing, suppress
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from companion import places
 from companion.cli import live, sound
 from companion.cli.demo import OURS, SCENARIO
 from companion.cli.guide import CAUTION
@@ -20,10 +21,11 @@ from companion.core.events import Resumed
 from companion.core.machine import Machine
 from companion.core.state import State
 from companion.datafiles import packaged
-from companion.errors import UsageError
+from companion.errors import RecordError, UsageError
 from companion.loading.loader import Loaded
 from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
+from companion.record.verify import records_in
 from companion.record.writer import RecordWriter
 from companion.review.timeline import events_of, loaded_of
 from companion.session.loop import Session, started
@@ -31,7 +33,10 @@ from companion.session.scenario import load_scenario
 
 
 def resume(
-    record: Annotated[Path, typer.Argument(help="The record of a session that was not ended.")],
+    record: Annotated[
+        Path | None,
+        typer.Argument(help="A record that was not ended, or a folder: its newest. Left out: this machine's newest."),
+    ] = None,
     engine: Annotated[str | None, typer.Option(help="Recogniser: pocketsphinx, vosk or scorer.")] = None,
     model: Annotated[Path | None, typer.Option(help="Folder of the recogniser's model.")] = None,
     microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
@@ -42,10 +47,10 @@ def resume(
     browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Go on with a session at its last confirmed step, which is restated first."""
-    found = read_record(record)
+    found = newest_open(record or places.records()) if record is None or record.is_dir() else read_record(record)
     if "rehearsal" in found.opening:
         again = f"begin a new one: companion rehearse {found.opening['procedure_id']}"
-        raise UsageError(f"{record}: a rehearsal is not gone on with; {again}")
+        raise UsageError(f"{found.path}: a rehearsal is not gone on with; {again}")
     loaded = loaded_of(found)
     key = signing_key()
     print(f"{loaded.procedure.title}\n{CAUTION}\n", flush=True)
@@ -72,7 +77,7 @@ def resume(
                 site_map=turn.drawing if turn is not None else None,
             )
         )
-        writer = RecordWriter.reopen(record, clock, key)
+        writer = RecordWriter.reopen(found.path, clock, key)
         try:
             spotter = live.stop_spotter(hearing, voice)
             keeper = sound.go_on_keeping(found, writer, display.notice)
@@ -96,6 +101,17 @@ def resume(
             finish(session, writer, print, talk_of(voice, clock, keys))
         finally:
             writer.close()
+
+
+def newest_open(folder: Path) -> Record:
+    """The session in `folder` that was begun last and not ended. Raises UsageError where there is none."""
+    for path in reversed(records_in(folder) if folder.is_dir() else []):  # a record's name begins with its time
+        with suppress(RecordError):  # one that cannot be believed is `record verify`'s matter
+            found = read_record(path)
+            if not found.closed and "rehearsal" not in found.opening:
+                print(f"* Going on with {path}", flush=True)
+                return found
+    raise UsageError(f"{folder}: no session was left open here; begin one: companion guide PROCEDURE")
 
 
 def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str, key: SigningKey) -> None:

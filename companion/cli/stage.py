@@ -9,7 +9,7 @@ import numpy as np
 import soxr
 
 from companion.cli.console import ConsoleDisplay, NoKeys
-from companion.cli.parts import Hearing, build, finish, open_recogniser, talk_of
+from companion.cli.parts import Hearing, build, finish, open_recogniser, show_record, talk_of
 from companion.clocks import PacedClock, RealClock, SimulatedClock
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -89,6 +89,7 @@ class Stage:
     ) -> None:
         """The whole session, from `begin` to its receipt; lets go of the record whatever happens."""
         with closing(writer):
+            show_record(writer)
             session = self.session(writer, state, display)
             begin(session)
             session.run()

@@ -10,7 +10,7 @@ from companion.voice.cache import cache_folder
 from companion.voice.output import Loudspeaker
 from companion.voice.process import SpeechProcess
 from companion.voice.pyttsx3_voice import Pyttsx3Voice
-from companion.voice.text_voice import TextVoice
+from companion.voice.text_voice import AT_ONCE, TextVoice
 
 WORDS_PER_MINUTE = 165
 """Near the rate of clear, conversational English (about 150 to 170; common practice)."""
@@ -25,7 +25,7 @@ def open_voice(
     loudspeaker's number or a part of its name; `rate` is in words a minute.
     """
     if not aloud:
-        return TextVoice(clock), []
+        return TextVoice(clock, AT_ONCE), []
     missing: list[str] = []
     process: SpeechProcess | None = None
     loudspeaker: Loudspeaker | None = None
@@ -46,7 +46,7 @@ def open_voice(
         process.close()
     if loudspeaker is not None:
         loudspeaker.close()
-    return TextVoice(clock), missing
+    return TextVoice(clock, AT_ONCE), missing
 
 
 def echo_reference(voice: Voice) -> Callable[[], Samples] | None:

@@ -21,7 +21,7 @@ from companion.ports.voice import Speaking
 from companion.voice.cache import Sound, SpeechCache
 from companion.voice.output import Loudspeaker, Playback
 from companion.voice.process import SpeechProcess
-from companion.voice.text_voice import TextVoice
+from companion.voice.text_voice import AT_ONCE, TextVoice
 
 _RENDER_LIMIT_S = 2.0
 _START_LIMIT_MS = 2700
@@ -90,7 +90,7 @@ class Pyttsx3Voice:
         self._loudspeaker = loudspeaker
         self._may_restart = True
         self._silenced: str | None = None
-        self._text = TextVoice(clock)
+        self._text = TextVoice(clock, AT_ONCE)
         self._scratch = TemporaryDirectory(prefix="companion-voice-")
         try:
             self._cache = SpeechCache(folder)

@@ -5,6 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from companion.clocks import SimulatedClock
+from companion.voice.opening import open_voice
 from companion.voice.text_voice import TextVoice
 
 
@@ -25,6 +26,14 @@ def test_done_when_it_has_had_time_to_be_read(text: str, reading_ms: int) -> Non
     clock.advance(1)
     assert speaking.done()
     assert speaking.fault() is None
+
+
+def test_before_a_person_nothing_waits_for_what_nobody_hears() -> None:
+    """Typed replies had waited a median of 4.9 s for a voice without a loudspeaker, and a report 19.5 s."""
+    clock = SimulatedClock(datetime(2030, 3, 4, tzinfo=UTC))
+    voice, missing = open_voice("en-US", clock, aloud=False)
+    assert not missing
+    assert voice.start("A summary of sixty words and more that nobody says aloud. " * 6).done()
 
 
 def test_stop_ends_it_at_once_and_twice_is_harmless() -> None:

@@ -1,0 +1,68 @@
+"""The command line of a session: help everywhere, where the record is, and going on without naming it."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+import typer
+
+from companion.cli import main
+from companion.cli.app import COMMANDS, GROUPS, app_for
+
+SHORT = Path(__file__).parent.parent / "data" / "short.yaml"
+GROUP_COMMANDS = [
+    (name, str(command.name or command.callback.__name__.rstrip("_")))
+    for name in GROUPS
+    for group in app_for([name]).registered_groups
+    if isinstance(group.typer_instance, typer.Typer)
+    for command in group.typer_instance.registered_commands
+    if command.callback is not None
+]
+
+
+def companion(home: Path, typed: str, *words: str) -> "subprocess.CompletedProcess[str]":
+    """A session by keyboard in a home of its own."""
+    env = {**os.environ, "COMPANION_HOME": str(home)}
+    command = [sys.executable, "-m", "companion", *words]
+    return subprocess.run(command, env=env, input=typed, capture_output=True, text=True, check=False, timeout=120)
+
+
+@pytest.mark.parametrize("asked", ["-h", "--help"])
+@pytest.mark.parametrize("words", [(), *((name,) for name in (*COMMANDS, *GROUPS)), *GROUP_COMMANDS])
+def test_help_is_asked_for_in_two_ways_everywhere(
+    words: tuple[str, ...], asked: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`guide -h` had said "No such option", while `rehearse -h` explained."""
+    monkeypatch.setattr(sys, "argv", ["companion", *words, asked])
+    with pytest.raises(SystemExit) as ended:
+        main()
+    told = capsys.readouterr()
+    assert ended.value.code == 0 and told.err == ""
+    assert "Usage:" in told.out and " ".join(["companion", *words]) in " ".join(told.out.split())
+
+
+def test_the_level_of_help_is_still_told_by_the_long_option(tmp_path: Path) -> None:
+    done = companion(tmp_path, "that is all\n", "rehearse", str(SHORT), "--help", "headings", "--keyboard", "--silent")
+    assert done.returncode == 0 and "Usage:" not in done.stdout
+    assert "Heading" in done.stdout or "heading" in done.stdout
+
+
+def test_where_the_record_is_is_told_as_it_begins_and_resume_finds_it(tmp_path: Path) -> None:
+    """A session that was killed had left its user without the path, and `resume` alone asked for one."""
+    none = companion(tmp_path, "", "resume")
+    assert none.returncode == 1
+    assert "no session was left open here" in none.stderr and "companion guide PROCEDURE" in none.stderr
+    options = ("--keyboard", "--silent")
+    for _ in range(2):
+        begun = companion(tmp_path, "", "guide", str(SHORT), "--performer", "41", *options)
+        assert begun.returncode == 1
+    path = sorted((tmp_path / "records").glob("*.jsonl"))[-1]
+    lines = begun.stdout.splitlines()
+    assert lines.index(f"* The record: {path}") < next(n for n, line in enumerate(lines) if "Lay everything" in line)
+    rehearsed = companion(tmp_path, "", "rehearse", str(SHORT), *options)
+    assert "* The record: " in rehearsed.stdout
+    again = companion(tmp_path, "tray is complete\n", "resume", *options)
+    assert f"* Going on with {path}" in again.stdout and f"* The record: {path}" in again.stdout
+    assert "# tray is complete" in again.stdout
