@@ -18,6 +18,7 @@ from companion.cli.talk import Typed, open_talk, perform_script
 from companion.clocks import RealClock
 from companion.core.ideas import ideas_of
 from companion.core.judging import Rules
+from companion.core.judging.judgeable import unrecognisable
 from companion.core.procedure import Procedure, ReadingStep
 from companion.errors import UsageError
 from companion.loading import find, load
@@ -64,8 +65,8 @@ def rehearse(
     loaded = load(find(procedure), overrides)
     folder = records or places.records()
     steps = chosen(loaded.procedure, only, folder, student)
-    known = ideas_of(loaded.procedure).ways
-    missing = [name for name in steps or [step.id for step in loaded.procedure.steps] if name not in known]
+    due = steps or [step.id for step in loaded.procedure.steps]
+    missing = unrecognisable(due, ideas_of(loaded.procedure).ways)
     if missing:
         print(f"* {loaded.path}: without `ideas` nobody can tell when these steps are said: {', '.join(missing)}")
     rules = Rules(

@@ -10,10 +10,11 @@ from pydantic import Field
 
 from companion.core.values import Frozen
 
-FINDINGS_VERSION = 2
+FINDINGS_VERSION = 3
 """Raised whenever the meaning of a finding changes; each judgement says which it was made with.
 
-Since 2 a critical step in doubt holds back `passed`.
+Since 2 a critical step in doubt holds back `passed`. Since 3 a rehearsal whose critical steps nobody can recognise is
+`not judged`, and one in which no step was said is never passed.
 """
 
 JUDGED = "judged"
@@ -27,6 +28,10 @@ wrong value: a figure that is not the one due. not independent: the second perso
 hint: help was asked for. hesitation: a long silence before it. unclear: it may have been said, and was not clear."""
 
 KINDS: tuple[Kind, ...] = get_args(Kind)
+
+Outcome = Literal["passed", "not passed", "undecided", "not judged"]
+"""undecided: nothing but doubt is against it, and the educator decides. not judged: steps that it depends on cannot be
+recognised, so that nobody can say whether they were left out."""
 
 
 class Heard(Frozen):
@@ -85,6 +90,11 @@ class Judgement(Frozen):
     must_pass: bool = True
     """Whether a critical finding fails the rehearsal, and a critical step in doubt keeps it from being passed."""
     passed: bool
+    """`outcome` tells the whole of it."""
+    not_judged: str = ""
+    """Why it cannot be judged, as the end of a sentence; empty where it is."""
+    unrecognisable: tuple[str, ...] = ()
+    """Ids of the steps due of which the file does not say in which words they are said: neither said nor left out."""
     marks: tuple[Mark, ...] = ()
     """In the order said."""
     findings: tuple[Finding, ...] = ()
@@ -99,16 +109,20 @@ class Judgement(Frozen):
         return tuple(finding for finding in self.findings if finding.step == step)
 
     @property
-    def outcome(self) -> str:
-        """In plain words. With critical steps in doubt, and nothing else against it, it is not the program's to say."""
+    def outcome(self) -> Outcome:
+        """The one word for how it went, wherever that is told."""
+        if self.not_judged:
+            return "not judged"
         if self.undecided:
-            return "your educator decides"
-        return "passed" if self.passed else "not yet passed"
+            return "undecided"
+        return "passed" if self.passed else "not passed"
 
     @property
     def undecided(self) -> bool:
-        """Nothing but doubt keeps it from being passed."""
-        return not self.passed and bool(self.doubtful) and not any(finding.critical for finding in self.findings)
+        """Nothing but doubt keeps it from being passed: that is not the program's to say."""
+        if self.passed or self.not_judged:
+            return False
+        return bool(self.doubtful) and not any(finding.critical for finding in self.findings)
 
     @property
     def doubtful(self) -> tuple[Finding, ...]:

@@ -10,6 +10,7 @@ from companion.core.ideas import ideas_of
 from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import summary
 from companion.core.judging.judge import heeded
+from companion.core.judging.judgeable import unrecognisable, warning
 from companion.core.procedure import Procedure, Step
 from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
@@ -110,10 +111,18 @@ class Rehearsal:
     def run(self) -> Judgement:
         """The whole rehearsal, its judgement last. Raises RecordError when the record fails."""
         opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
-        body = {"help": self._rules.help, "only": list(self._rules.only), "performer": self._performer}
+        body: dict[str, object] = {
+            "help": self._rules.help,
+            "only": list(self._rules.only),
+            "performer": self._performer,
+        }
         body |= {"reader": self._reader.name} if self._reader is not None else {}
-        self._sink.append(BEGUN, body | {"must_pass": self._rules.must_pass, "says": [opening]}, self.now_ms())
-        self._say(opening)
+        unknown = unrecognisable(self._expected, self._ideas.ways)
+        says = [text for text in (opening, warning(self._procedure, self._expected, unknown)) if text]
+        body |= {"must_pass": self._rules.must_pass, "unrecognisable": list(unknown), "says": says}
+        self._sink.append(BEGUN, body, self.now_ms())
+        for text in says:
+            self._say(text)
         self._cue()
         self._prompts.hold()
         while not self._over:

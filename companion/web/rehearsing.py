@@ -62,7 +62,7 @@ class RehearsalScreen:
 
     def judged(self, judgement: Judgement) -> None:
         """It is over: what was found, the critical first."""
-        self._doing = "ended" if judgement.passed else "not passed"
+        self._doing = "ended" if judgement.outcome == "passed" else judgement.outcome
         found = sorted(judgement.findings, key=lambda finding: not finding.critical)
         shown = [f"{'Critical: ' if each.critical else ''}{each.reason}" for each in found[:_FINDINGS]]
         more = len(found) - len(shown)
@@ -79,7 +79,7 @@ class RehearsalScreen:
 
     @property
     def _over(self) -> bool:
-        return self._doing in ("ended", "not passed")
+        return self._doing in ("ended", "not passed", "undecided", "not judged")
 
     def _publish(self) -> None:
         said = f"{self._utterances} heard" if self._utterances else ""

@@ -11,7 +11,18 @@ from companion.core.state import State
 from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, ValueSpec
 
 Doing = Literal[
-    "starting", "speaking", "listening", "typing", "waiting", "held", "ended", "abandoned", "not passed", "closed"
+    "starting",
+    "speaking",
+    "listening",
+    "typing",
+    "waiting",
+    "held",
+    "ended",
+    "abandoned",
+    "not passed",
+    "undecided",
+    "not judged",
+    "closed",
 ]
 """`typing`: a reply is due and there is no microphone. `waiting`: it listens while a shortest time runs.
 `ended`: signed, or a rehearsal that has passed. `closed`: the program has stopped."""

@@ -72,7 +72,7 @@ def rehearse(folder: Path, level: str, *lines: str) -> tuple[Path, list[str]]:
         INSULIN, rules, writer, clock, TextVoice(clock), seen, Lines(*lines), date(2030, 1, 1), performer="12"
     )
     judgement = rehearsal.run()
-    writer.finish("passed" if judgement.passed else "not yet passed", rehearsal.now_ms())
+    writer.finish(judgement.outcome, rehearsal.now_ms())
     writer.close()
     return writer.path, seen.texts
 
@@ -221,7 +221,7 @@ def test_without_the_model_one_sentence_and_typing(
     assert done.returncode == 0, done.stderr
     assert "companion models fetch scorer" in done.stdout
     assert "companion models fetch reader" in done.stdout
-    assert "Outcome: not yet passed" in done.stdout
+    assert "Outcome: not passed" in done.stdout
 
 
 def test_the_record_says_which_reader_took_part(

@@ -33,7 +33,9 @@ DOING = {
     "held": "Held",
     "ended": "Complete",
     "abandoned": "Broken off",
-    "not passed": "Not yet passed",
+    "not passed": "Not passed",
+    "undecided": "Undecided",
+    "not judged": "Not judged",
     "closed": "The program has stopped",
 }
 """What the page calls the states of a session."""

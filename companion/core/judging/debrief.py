@@ -3,14 +3,17 @@
 from collections.abc import Iterator, Sequence
 
 from companion.core.durations import said
-from companion.core.findings import Finding, Judgement, Kind
+from companion.core.findings import Finding, Judgement, Kind, Mark
 from companion.core.procedure import Procedure
 
 MOST = 3
+_NAMED = 3
+"""Steps named in praise; the others are counted."""
 LONGEST_S = 40
 WORDS_PER_S = 2.3
 """About 140 words a minute: a slow voice for prompts (common practice). The summary is cut to fit `LONGEST_S`."""
 
+_REPORT = "The report shows the words and the times. If something was misheard, say so to your educator."
 _RANK: tuple[Kind, ...] = (
     "omitted", "out of order", "wrong value", "not independent", "too short", "hint", "hesitation", "unclear"
 )  # fmt: skip
@@ -27,9 +30,13 @@ _ADVICE = {
 
 
 def practise(procedure: Procedure, findings: Sequence[Finding]) -> tuple[str, ...]:
-    """At most three sentences, what matters most first: critical before others, one for each step."""
+    """At most three sentences, what matters most first: critical before others, one for each step.
+
+    Of what cannot be recognised there is nothing that the student could do better.
+    """
     sentences: dict[str, str] = {}
-    for finding in sorted(findings, key=lambda each: (not each.critical, _RANK.index(each.kind))):
+    told = [finding for finding in findings if finding.heard or finding.kind != "unclear"]
+    for finding in sorted(told, key=lambda each: (not each.critical, _RANK.index(each.kind))):
         if finding.step not in sentences and len(sentences) < MOST:
             advice = _ADVICE[finding.kind].format(title=_lower(finding.title))
             sentences[finding.step] = f"{advice}: {_because(procedure, finding)}"
@@ -49,11 +56,17 @@ def _lower(text: str) -> str:
 
 
 def summary(judgement: Judgement) -> str:
-    """The spoken summary: what went well first, then what to practise. At most `LONGEST_S` seconds long."""
-    kept: list[str] = []
-    for sentence in _sentences(judgement):
-        if seconds(" ".join([*kept, sentence])) <= LONGEST_S:
-            kept.append(sentence)
+    """The spoken summary: what went well first, then what to practise, then what is in doubt. At most `LONGEST_S` long.
+
+    Where not all of it fits, what to practise is cut from its end.
+    """
+    before, after = [*_how_it_went(judgement)], [*_in_doubt(judgement)]
+    told = [*(["To practise first."] if judgement.practise else []), *judgement.practise]
+    while told and seconds(" ".join([*before, *told, *after])) > LONGEST_S:
+        told.pop()
+    kept = [*before, *(told if len(told) > 1 else []), *after]
+    if judgement.findings and seconds(" ".join([*kept, _REPORT])) <= LONGEST_S:
+        kept.append(_REPORT)
     return " ".join(kept)
 
 
@@ -62,32 +75,54 @@ def seconds(text: str) -> float:
     return len(text.split()) / WORDS_PER_S
 
 
-def _sentences(judgement: Judgement) -> Iterator[str]:
-    done, due = len(judgement.marks), len(judgement.expected)
-    length = judgement.took_ms // 1000
-    took = f", in {said(length)}" if length else ""
-    if done == due:
-        yield f"You said all {due} steps{took}."
-    else:
-        yield f"You said {done} of {due} steps{took}."
+def _how_it_went(judgement: Judgement) -> Iterator[str]:
+    if judgement.not_judged:
+        yield f"This rehearsal is not judged: {judgement.not_judged}."
+    yield from _how_much(judgement)
+    well = went_well(judgement)
+    if well and judgement.findings:
+        more = len(well) - _NAMED
+        titles = ", ".join(_lower(mark.title) for mark in well[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+        were = "One critical step was as it should be" if len(well) == 1 else f"{len(well)} critical steps were right"
+        yield f"{were}: {titles}."
     critical = [finding for finding in judgement.findings if finding.critical]
-    doubtful = len(judgement.doubtful)
-    if not judgement.findings:
+    if judgement.outcome == "passed" and not judgement.findings:
         yield "Nothing was missed, and everything was in order. Well done."
-    elif not critical and doubtful:
-        yield "Nothing critical was surely missed."
-    elif not critical:
+    elif judgement.outcome == "passed" and not critical:
         yield "Nothing critical was missed. Well done."
-    elif judgement.passed:
+    elif judgement.outcome == "passed" and critical:
         yield f"{len(critical)} critical points need another look."
-    else:
+    elif judgement.undecided:
+        yield "Nothing critical was surely missed."
+    elif critical and judgement.outcome == "not passed":
         number = "One critical point has" if len(critical) == 1 else f"{len(critical)} critical points have"
         yield f"{number} to be right before this counts as passed."
+
+
+def _how_much(judgement: Judgement) -> Iterator[str]:
+    done, due = len(judgement.marks), len(judgement.expected) - len(judgement.unrecognisable)
+    steps = f"{due} steps that can be recognised" if judgement.unrecognisable else f"{due} steps"
+    length = judgement.took_ms // 1000
+    took = f", in {said(length)}" if length else ""
+    if not due:
+        return
+    if done == due:
+        yield f"You said all {steps}{took}."
+    elif done:
+        yield f"You said {done} of {steps}{took}."
+    elif judgement.outcome == "not passed":
+        yield f"You said none of the {steps}, so this is not passed."
+    else:
+        yield f"Surely heard was none of the {steps}."
+
+
+def went_well(judgement: Judgement) -> tuple[Mark, ...]:
+    """The critical steps that were said and of which nothing was found, in the order said."""
+    return tuple(mark for mark in judgement.marks if mark.critical and not judgement.of(mark.step))
+
+
+def _in_doubt(judgement: Judgement) -> Iterator[str]:
+    doubtful = len(judgement.doubtful)
     if doubtful:
-        points = "One critical point was" if doubtful == 1 else f"{doubtful} critical points were"
+        points = "One point was" if doubtful == 1 else f"{doubtful} points were"
         yield f"{points} not surely heard, and your educator decides."
-    if judgement.practise:
-        yield "To practise first."
-        yield from judgement.practise
-    if judgement.findings:
-        yield "The report shows the words and the times. If something was misheard, say so to your educator."

@@ -9,6 +9,7 @@ from companion.core.durations import said as duration
 from companion.core.findings import Finding, Heard, Judgement, Mark
 from companion.core.ideas import Ideas, ideas_of
 from companion.core.judging.debrief import practise
+from companion.core.judging.judgeable import unrecognisable, why_not_judged
 from companion.core.judging.spoken import seconds_in
 from companion.core.judging.values import wrong_values
 from companion.core.order import violations
@@ -91,10 +92,13 @@ def judge(
     found = [mention for each in heard for mention in mentions(ideas, each, sounds)] + senses(ideas, heard)
     critical = [name for name in expected if procedure.step(name).critical]
     doubtful = doubts(found, ideas.places, critical, weights_for(found), dictated)
+    unknown = unrecognisable(expected, ideas.ways)
+    not_judged = why_not_judged(procedure, expected, unknown)
     said = heeded(found, ideas, dictated).said
     kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
     findings = [
         *_doubtful(procedure, doubtful),
+        *_unrecognisable(procedure, unknown),
         *_omitted(procedure, ideas, heard, [name for name in expected if name not in doubtful], kept, sounds),
         *_order(procedure, kept),
         *_waits(procedure, heard, kept),
@@ -111,7 +115,11 @@ def judge(
         only=rules.only,
         performer=performer,
         must_pass=rules.must_pass,
-        passed=not (rules.must_pass and (doubtful or any(finding.critical for finding in findings))),
+        passed=bool(kept)
+        and not not_judged
+        and not (rules.must_pass and (doubtful or any(finding.critical for finding in findings))),
+        not_judged=not_judged,
+        unrecognisable=unknown,
         marks=tuple(_mark(procedure.step(each.step), each.mention) for each in kept),
         findings=ordered,
         expected=expected,
@@ -142,6 +150,13 @@ def _doubtful(procedure: Procedure, doubtful: Mapping[str, Said]) -> Iterator[Fi
         )
 
 
+def _unrecognisable(procedure: Procedure, unknown: Sequence[str]) -> Iterator[Finding]:
+    for name in unknown:
+        title = procedure.step(name).title
+        reason = f"{title}: it cannot be judged, for the procedure's file does not say in which words it is said."
+        yield Finding(kind="unclear", step=name, title=title, reason=reason)
+
+
 def _omitted(
     procedure: Procedure,
     ideas: Ideas,
@@ -150,7 +165,7 @@ def _omitted(
     kept: Sequence[Said],
     sounds: Mapping[str, str] | None,
 ) -> Iterator[Finding]:
-    gone = [name for name in expected if name not in {each.step for each in kept}]
+    gone = [name for name in expected if name in ideas.ways and name not in {each.step for each in kept}]
     spoken_of = {name: (each, why) for each in heard for name, why in unheeded(ideas, each, gone, sounds).items()}
     for name in gone:
         step = procedure.step(name)
@@ -159,14 +174,11 @@ def _omitted(
         if name in spoken_of:
             each, why = spoken_of[name]
             reason, words_heard = f"{step.title}: it was spoken of, but {why}.", (each,)
-        elif name not in ideas.ways:
-            reason = f"{step.title}: this procedure's file does not say which words tell it."
-        kind: Literal["omitted", "unclear"] = "omitted" if name in ideas.ways else "unclear"
         yield Finding(
-            kind=kind,
+            kind="omitted",
             step=name,
             title=step.title,
-            critical=step.critical and kind == "omitted",
+            critical=step.critical,
             reason=reason,
             effect=_why(step),
             heard=words_heard,

@@ -11,7 +11,9 @@ const DOING = {
   held: "Held",
   ended: "Complete",
   abandoned: "Broken off",
-  "not passed": "Not yet passed",
+  "not passed": "Not passed",
+  undecided: "Undecided",
+  "not judged": "Not judged",
   closed: "The program has stopped",
 };
 const WHAT = { "at least": "at least", "at most": "at most", look: "watch" };
