@@ -10,7 +10,7 @@ from companion.errors import UsageError
 from companion.exports.fhir import to_fhir
 from companion.exports.source import Source
 from companion.exports.summary import to_summary
-from companion.exports.tables import Row, rows, to_csv, to_parquet
+from companion.exports.tables import Row, rows, steps_csv, to_parquet
 from companion.exports.webvtt import captions, chapters
 from companion.exports.xapi import to_xapi
 from companion.record.files import DiskFiles, put_new
@@ -35,7 +35,7 @@ FORMATS = {
         Format("xapi", ".xapi.json", "xAPI 1.0.3 statements", lambda given: to_xapi(given[0])),
         Format("fhir-r4b", ".fhir-r4b.json", "HL7 FHIR R4B bundle", lambda given: to_fhir(given[0], "R4B")),
         Format("fhir-r5", ".fhir-r5.json", "HL7 FHIR R5 bundle", lambda given: to_fhir(given[0], "R5")),
-        Format("csv", ".steps.csv", "table of steps", lambda given: to_csv(_rows(given)), table=True),
+        Format("csv", ".steps.csv", "table of steps", lambda given: steps_csv(_rows(given)), table=True),
         Format("parquet", ".steps.parquet", "table of steps", lambda given: to_parquet(_rows(given)), table=True),
         Format("summary", ".summary.html", "a page for the paper file", lambda given: to_summary(given[0])),
     )

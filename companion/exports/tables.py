@@ -1,14 +1,13 @@
-"""One row a confirmed step, as CSV (RFC 4180) and as Parquet. Times are whole milliseconds, figures are text."""
+"""One row a confirmed step, as CSV and as Parquet. Times are whole milliseconds, figures are text."""
 
-import csv
-import io
 import tempfile
-from collections.abc import Iterable, Sequence
-from dataclasses import asdict, dataclass, fields
+from collections.abc import Sequence
+from dataclasses import astuple, dataclass, fields
 from pathlib import Path
 
 from companion.errors import UsageError
 from companion.exports.source import Source
+from companion.exports.spreadsheet import to_csv
 
 
 @dataclass(frozen=True)
@@ -84,14 +83,9 @@ def rows(source: Source) -> list[Row]:
     return made
 
 
-def to_csv(table: Iterable[Row]) -> bytes:
-    """UTF-8 with a line of headings."""
-    text = io.StringIO(newline="")
-    writer = csv.DictWriter(text, COLUMNS)
-    writer.writeheader()
-    for row in table:
-        writer.writerow({name: _plain(value) for name, value in asdict(row).items()})
-    return text.getvalue().encode("utf-8")
+def steps_csv(table: Sequence[Row]) -> bytes:
+    """The table as CSV."""
+    return to_csv(COLUMNS, [astuple(row) for row in table])
 
 
 def to_parquet(table: Sequence[Row]) -> bytes:
@@ -108,13 +102,9 @@ def to_parquet(table: Sequence[Row]) -> bytes:
         base.execute(f"CREATE TABLE steps ({columns})")
         if table:
             marks = ", ".join("?" for _ in COLUMNS)
-            base.executemany(f"INSERT INTO steps VALUES ({marks})", [list(asdict(row).values()) for row in table])
+            base.executemany(f"INSERT INTO steps VALUES ({marks})", [astuple(row) for row in table])
         base.table("steps").write_parquet(str(path), compression="zstd")
         return path.read_bytes()
-
-
-def _plain(value: object) -> object:
-    return str(value).lower() if isinstance(value, bool) else value
 
 
 def _type(annotation: object) -> type:

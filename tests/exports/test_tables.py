@@ -11,7 +11,7 @@ import pytest
 
 from companion.errors import UsageError
 from companion.exports.source import Source
-from companion.exports.tables import COLUMNS, rows, to_csv, to_parquet
+from companion.exports.tables import COLUMNS, rows, steps_csv, to_parquet
 from tests.realparts import need
 
 
@@ -24,7 +24,7 @@ def ask(tmp_path: Path) -> Any:
     def answer(sources: list[Source], question: str) -> list[tuple[Any, ...]]:
         table = [row for source in sources for row in rows(source)]
         (tmp_path / "steps.parquet").write_bytes(to_parquet(table))
-        (tmp_path / "steps.csv").write_bytes(to_csv(table))
+        (tmp_path / "steps.csv").write_bytes(steps_csv(table))
         with duckdb.connect() as base:
             base.execute(f"CREATE VIEW steps AS SELECT * FROM '{tmp_path}/steps.parquet'")
             base.execute(f"CREATE VIEW lines AS SELECT * FROM read_csv('{tmp_path}/steps.csv', all_varchar = true)")
@@ -77,4 +77,4 @@ def test_parquet_without_duckdb_says_what_to_install(monkeypatch: pytest.MonkeyP
     monkeypatch.setitem(sys.modules, "duckdb", None)
     with pytest.raises(UsageError, match="pip install duckdb"):
         to_parquet([])
-    assert to_csv([]).decode().strip() == ",".join(COLUMNS)
+    assert steps_csv([]).decode().strip() == ",".join(COLUMNS)

@@ -6,13 +6,13 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from companion.errors import UsageError
+from companion.exports.spreadsheet import to_csv
 from companion.review.cohort.filters import Filters, choices
 from companion.review.cohort.markers import Together, together
 from companion.review.marks import RATINGS
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
 from companion.web.room.session import paper_style
-from companion.web.room.tables import to_csv
 
 
 def agreeing(room: Room, request: Request) -> Response:

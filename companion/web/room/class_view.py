@@ -8,6 +8,7 @@ from starlette.responses import Response
 
 from companion.errors import UsageError
 from companion.exports.source import CAUTION
+from companion.exports.spreadsheet import to_csv
 from companion.review.cohort import figures
 from companion.review.cohort.base import Base
 from companion.review.cohort.filters import Choices, Filters, choices
@@ -18,7 +19,6 @@ from companion.web.room import charts
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
 from companion.web.room.session import paper_style
-from companion.web.room.tables import to_csv
 
 TABLES = ("steps", "phrases", "cut")
 

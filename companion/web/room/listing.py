@@ -3,11 +3,11 @@
 from starlette.requests import Request
 from starlette.responses import Response
 
+from companion.exports.spreadsheet import to_csv
 from companion.review.cohort.filters import Filters, choices
 from companion.review.cohort.listing import Line, count, lines
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
-from companion.web.room.tables import to_csv
 
 PAGE = 100
 """Sessions on a page."""

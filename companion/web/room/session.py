@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 from companion.core.events import Missed
 from companion.errors import UsageError
 from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.exports.spreadsheet import to_csv
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.record.clips import clips_of, read_clip
 from companion.review.checklist import checklist, judgement_of
@@ -22,7 +23,6 @@ from companion.review.timeline import Moment
 from companion.web.room import charts
 from companion.web.room.answering import address, download, ranged, shown
 from companion.web.room.room import NotThere, Room
-from companion.web.room.tables import to_csv
 from companion.web.room.words import when
 
 MOST = 2000
