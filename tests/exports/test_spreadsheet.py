@@ -78,7 +78,7 @@ def test_numbers_stay_numbers_and_words_words() -> None:
 
 
 def test_a_title_that_is_a_formula_arrives_as_text(tmp_path: Path) -> None:
-    """It is allowed in a procedure; the table of steps and the folder's, as the program writes them, hold it as text."""
+    """It is allowed in a procedure; the table of steps and the one over a folder hold it as text."""
     procedure = (Path(__file__).parents[1] / "data" / "short.yaml").read_text(encoding="utf-8")
     procedure = procedure.replace("title: Tray\n", f"title: {json.dumps(TITLE)}\n")
     path = tmp_path / "formulas.yaml"
