@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from companion.core import moves
 from companion.core.controls import control_phrases
+from companion.core.due import is_due
 from companion.core.kinds import KINDS
 from companion.core.kinds.base import Meaning, Phrases, Turn
 from companion.core.kinds.reading import meanings_of
@@ -74,7 +75,8 @@ class Asked:
         """Shortest times counted `since` a step that is done, of the waits in one list of steps."""
         due: dict[str, int] = {}
         for wait in moves.steps_of(self.procedure, branch):
-            if isinstance(wait, WaitStep) and wait.since and state.done_at(wait.id) is None:
+            waiting = isinstance(wait, WaitStep) and is_due(self.procedure, state.values, wait) is not False
+            if isinstance(wait, WaitStep) and waiting and wait.since and state.done_at(wait.id) is None:
                 since = state.done_at(wait.since)
                 if since is not None:
                     due[f"{wait.id}/least"] = since + wait.at_least * 1000

@@ -176,10 +176,11 @@ class Machine(Asked):
         return state, result.says + says
 
     def _advance(self, state: State) -> tuple[State, Says]:
-        """On to the next step, out of a branch that is over, or to the end."""
-        forward = moves.forward(state)
-        if moves.step_exists(self.procedure, forward.frames[-1]):
-            return self._enter(forward)
+        """On to the next step that is due, out of a branch that is over, or to the end."""
+        return self._enter(moves.forward(state))
+
+    def _after_last(self, state: State) -> tuple[State, Says]:
+        """Out of the list whose steps are all done."""
         branch_id = state.frames[-1].branch
         if branch_id is None:
             return replace(state, status="finished", frames=(), here=Here()), (
@@ -197,11 +198,15 @@ class Machine(Asked):
         return self._enter(moves.out_of_branch(state), "Back to where we were.")
 
     def _enter(self, state: State, before: str = "") -> tuple[State, Says]:
-        """Ask the step that the state now points at, afresh."""
+        """Ask the step that the state now points at afresh, or the next one that is due."""
+        lead = (Say(before, "note"),) if before else ()
+        state = moves.pass_over(self.procedure, state)
+        if not moves.step_exists(self.procedure, state.frames[-1]):
+            state, says = self._after_last(state)
+            return state, lead + says
         state = moves.forget_timers(replace(state, status="running", here=Here()), self.current(state))
         turn = self.turn_at(state, state.at_ms)
         result = KINDS[turn.step.kind].ask(turn)
-        lead = (Say(before, "note"),) if before else ()
         note = state.note(turn.step.id)
         return replace(state, here=result.here), lead + ((Say(note.text, "note"),) if note else ()) + result.says
 
@@ -252,10 +257,9 @@ class Machine(Asked):
         return state, (Say(turn.filled(step.say)),)
 
     def _go_back(self, state: State) -> tuple[State, Says]:
-        frame = state.frames[-1]
-        if frame.index == 0:
+        earlier = moves.last_done(self.procedure, state)
+        if earlier is None:
             return state, (Say("There is no step before this one here.", "refusal"),)
-        earlier = moves.step_at(self.procedure, replace(frame, index=frame.index - 1))
         return self._enter(moves.back_to(self.procedure, state, earlier.id), "One step back.")
 
     def _restate(self, state: State, before: str) -> tuple[State, Says]:

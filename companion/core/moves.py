@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from companion.core.due import is_due
 from companion.core.procedure import CheckStep, Procedure, Step
 from companion.core.state import Frame, Here, State
 
@@ -25,6 +26,15 @@ def forward(state: State) -> State:
     """One step on in the innermost list; the caller sees whether a step stands there."""
     frame = state.frames[-1]
     return replace(state, frames=(*state.frames[:-1], Frame(frame.branch, frame.index + 1)))
+
+
+def pass_over(procedure: Procedure, state: State) -> State:
+    """On to the first step that is due in the innermost list, from where it stands; or to the list's end."""
+    while step_exists(procedure, state.frames[-1]):
+        if is_due(procedure, state.values, step_at(procedure, state.frames[-1])) is not False:
+            break
+        state = forward(state)
+    return state
 
 
 def into_branch(state: State, branch: str) -> State:
@@ -84,9 +94,10 @@ def forget_timers(state: State, step: Step | None) -> State:
 
 
 def last_done(procedure: Procedure, state: State) -> Step | None:
-    """The step before the present one in its own list, which is the last confirmed there."""
+    """The step that was due before the present one in its own list, which is the last confirmed there."""
     frame = state.frames[-1]
-    return step_at(procedure, replace(frame, index=frame.index - 1)) if frame.index > 0 else None
+    earlier = steps_of(procedure, frame.branch)[: frame.index]
+    return next((step for step in reversed(earlier) if is_due(procedure, state.values, step) is not False), None)
 
 
 def seal_owner(procedure: Procedure, state: State) -> str | None:

@@ -3,26 +3,23 @@
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic import Field, StringConstraints
 
-from companion.core.durations import parse_seconds
+from companion.core.step_parts import (
+    Abnormal,
+    After,
+    Alert,
+    Item,
+    Long,
+    Phrase,
+    Seconds,
+    Settled,
+    Slug,
+    Text,
+    Unless,
+    When,
+)
 from companion.core.values import Frozen, Number, NumberValue, TagValue, ValueSpec
-
-Slug = Annotated[str, StringConstraints(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
-"""A name in a file: lower-case words joined by hyphens, such as `draw-up`."""
-
-Phrase = Annotated[
-    str,
-    StringConstraints(pattern=r"^[^\W\d_A-Z]+(['’]?[^\W\d_A-Z]+)*( [^\W\d_A-Z]+(['’]?[^\W\d_A-Z]+)*){0,7}$"),
-]
-"""Something said whole: one to eight lower-case words without figures or punctuation."""
-
-Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
-"""Something spoken and shown; 200 characters fit the screen at two metres."""
-
-Long = Annotated[str, StringConstraints(min_length=1, max_length=1000)]
-Seconds = Annotated[int, BeforeValidator(parse_seconds), Field(ge=1, le=7200)]
-"""A duration written `20 s` or `2 min`, kept as whole seconds."""
 
 
 class Source(Frozen):
@@ -68,70 +65,19 @@ class Medicine(Frozen):
     site: Slug | None = None
 
 
-class After(Frozen):
-    """`step` must have come first, and why."""
-
-    step: Slug
-    because: Text
-
-
-class Alert(Frozen):
-    """A value that sends the session into a branch: below or above a limit, or one of the choices.
-
-    For dates the limits are whole days from the day of the session. With `beside` they are counted from the figure of
-    that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it.
-    """
-
-    branch: Slug
-    below: Number | None = None
-    above: Number | None = None
-    beside: Slug | None = None
-    is_: tuple[str, ...] = Field(default=(), alias="is")
-
-
-class Item(Frozen):
-    """One thing checked apart, said as agreeing or not."""
-
-    id: Slug
-    say: Text
-    agrees: tuple[Phrase, ...] = Field(min_length=1)
-    differs: tuple[Phrase, ...] = Field(min_length=1)
-
-
-class Abnormal(Frozen):
-    """Answers to an observation that take a branch."""
-
-    branch: Slug
-    replies: tuple[Phrase, ...] = Field(min_length=1)
-
-
-class Settled(Frozen):
-    """Answers to an observation that hold only once one of `branches` was taken there and has come back."""
-
-    branches: tuple[Slug, ...] = Field(min_length=1)
-    replies: tuple[Phrase, ...] = Field(min_length=1)
-
-
-class Unless(Frozen):
-    """A value that speaks against a normal answer: while that of step `of` lies `below` or `above`, or is one of the
-    choices `is`, the answer takes `branch` instead, until the branch has come back."""
-
-    branch: Slug
-    of: Slug
-    below: Number | None = None
-    above: Number | None = None
-    is_: tuple[str, ...] = Field(default=(), alias="is")
-
-
 class StepBase(Frozen):
-    """What every step has. `say` is the prompt, `short` the prompt when asked again; `ideas` are the ways in which a
-    student who talks from memory may say it (`core/talk/ways.py` tells how they are written)."""
+    """What every step has. `say` is the prompt, `short` the prompt when asked again.
+
+    A step whose `when` does not hold is passed over, and what comes `after` it need not wait. `ideas` are the ways in
+    which a student who talks from memory may say it (`core/talk/ways.py` tells how they are written).
+    """
 
     id: Slug
     title: Annotated[str, StringConstraints(min_length=1, max_length=60)]
     say: Text
     short: Text | None = None
     critical: bool = False
+    when: When | None = None
     after: tuple[After, ...] = ()
     caution: Text | None = None
     reason: Long | None = None

@@ -9,6 +9,7 @@ from companion.core.findings import JUDGED, Heard, Judgement, judgement_to_json
 from companion.core.ideas import ideas_of
 from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import summary
+from companion.core.judging.expected import expected_steps
 from companion.core.judging.judge import heeded
 from companion.core.judging.judgeable import unrecognisable, warning
 from companion.core.procedure import Procedure, Step
@@ -89,7 +90,7 @@ class Rehearsal:
         self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
         self._reader = reader
         self._ideas = ideas_of(procedure, rules.only, reader)
-        self._expected = [step.id for step in procedure.steps if not rules.only or step.id in rules.only]
+        self._expected = list(expected_steps(procedure, rules.only, rules.values))
         self._heard: list[Heard] = []
         if ear is not None:
             ear.closed = self._closed

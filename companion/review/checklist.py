@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from companion.core.due import is_due
 from companion.core.findings import JUDGED, Finding, Judgement, judgement_from_json
 from companion.errors import RecordError
 from companion.record.reader import Record
@@ -49,7 +50,8 @@ def checklist(told: Timeline, judgement: Judgement | None) -> tuple[CheckLine, .
         if judgement is not None:
             lines.append(_from_memory(step.id, step.title, step.critical, judgement))
             continue
-        words, good = _guided(done, told)
+        due = is_due(told.procedure, told.state.values, step) is not False
+        words, good = _guided(done, told) if due or done is not None else ("not due", None)
         at_ms, took_ms = (None, None) if done is None else (done.at_ms, done.took_ms)
         tries = 0 if done is None else done.tries
         lines.append(CheckLine(step.id, step.title, step.critical, words, good, at_ms, took_ms, tries))

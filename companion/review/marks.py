@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field, StringConstraints, ValidationError
 
-from companion.core.procedure import Slug
+from companion.core.step_parts import Slug
 from companion.core.values import Frozen
 from companion.errors import UsageError
 

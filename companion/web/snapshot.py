@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.core.due import is_due
 from companion.core.kinds.base import Say, fill
 from companion.core.machine import Machine
 from companion.core.procedure import Step, WaitStep
@@ -100,7 +101,8 @@ def place_of(machine: Machine, state: State) -> Place:
     frame = state.frames[-1]
     branch = machine.procedure.branch(frame.branch) if frame.branch is not None else None
     steps = machine.procedure.steps if branch is None else branch.steps
-    where = f"Step {frame.index + 1} of {len(steps)}"
+    asked = [each.id for each in steps if is_due(machine.procedure, state.values, each) is not False]
+    where = f"Step {asked.index(step.id) + 1} of {len(asked)}"
     return Place(step.title, where, "" if branch is None else branch.title, step.critical)
 
 

@@ -41,7 +41,8 @@ def test_a_whole_drill_is_signed(walker: Walker) -> None:
     walker.replies("nothing to see", "four one")
     assert walker.state.status == "finished"
     assert walker.state.checker == "52"
-    assert [done.step for done in walker.state.done] == [step.id for step in walker.machine.procedure.steps]
+    due = [step.id for step in walker.machine.procedure.steps if step.id not in ("large", "stock")]
+    assert [done.step for done in walker.state.done] == due
 
 
 def test_a_wait_is_not_confirmed_early(walker: Walker) -> None:

@@ -7,8 +7,9 @@ import pytest
 
 from companion.core.events import Replied
 from companion.core.machine import Machine
-from companion.core.procedure import ObservationStep, Settled
+from companion.core.procedure import ObservationStep
 from companion.core.state import Frame, State
+from companion.core.step_parts import Settled
 from companion.errors import ProcedureError
 from companion.loading import load_text
 from tests.procedures.library import FOLDER, procedure

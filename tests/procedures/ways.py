@@ -8,7 +8,6 @@ from decimal import Decimal
 from companion.core.kinds.reading import alerts
 from companion.core.lint.sites import Site, sites
 from companion.core.procedure import (
-    Alert,
     CalculationStep,
     CheckStep,
     IdentificationStep,
@@ -18,6 +17,7 @@ from companion.core.procedure import (
     WaitStep,
 )
 from companion.core.speakable import words_of
+from companion.core.step_parts import Alert
 from companion.core.value_phrases import say_value, values_of
 from companion.core.values import Value
 from tests.procedures.walking import Script, Walk

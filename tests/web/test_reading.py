@@ -183,7 +183,7 @@ COLOURS = """() => [...document.querySelectorAll("body *")]
 STEPS: dict[str, tuple[str | None, int]] = {
     "wait": (None, 1),
     "identify": (None, 2),
-    "hidden": (None, 5),
+    "hidden": (None, 7),
     "branch": ("needle-stick", 0),
 }
 """Steps of the drill: the branch and the number."""

@@ -9,6 +9,7 @@ from companion.core.durations import said as duration
 from companion.core.findings import Finding, Heard, Judgement, Mark
 from companion.core.ideas import Ideas, ideas_of
 from companion.core.judging.debrief import practise
+from companion.core.judging.expected import expected_steps, surely_due
 from companion.core.judging.judgeable import unrecognisable, why_not_judged
 from companion.core.judging.spoken import seconds_in
 from companion.core.judging.values import wrong_values
@@ -88,18 +89,22 @@ def judge(
 ) -> Judgement:
     """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
     ideas = ideas_of(procedure, rules.only, reader)
-    expected = tuple(step.id for step in procedure.steps if not rules.only or step.id in rules.only)
+    expected = expected_steps(procedure, rules.only, rules.values)
     found = [mention for each in heard for mention in mentions(ideas, each, sounds)] + senses(ideas, heard)
     critical = [name for name in expected if procedure.step(name).critical]
     doubtful = doubts(found, ideas.places, critical, weights_for(found), dictated)
-    unknown = unrecognisable(expected, ideas.ways)
-    not_judged = why_not_judged(procedure, expected, unknown)
     said = heeded(found, ideas, dictated).said
     kept = tuple(each for each in said if each.step in expected and each.step not in doubtful)
+    sure = surely_due(procedure, expected, kept, rules.values)
+    expected = tuple(sure)
+    kept = tuple(each for each in kept if each.step in sure)
+    unknown = unrecognisable(expected, ideas.ways)
+    not_judged = why_not_judged(procedure, expected, unknown)
+    doubtful = {name: each for name, each in doubtful.items() if sure.get(name)}
     findings = [
         *_doubtful(procedure, doubtful),
         *_unrecognisable(procedure, unknown),
-        *_omitted(procedure, ideas, heard, [name for name in expected if name not in doubtful], kept, sounds),
+        *_omitted(procedure, ideas, heard, sure, [name for name in expected if name not in doubtful], kept, sounds),
         *_order(procedure, kept),
         *_waits(procedure, heard, kept),
         *wrong_values(procedure, kept, rules.values),
@@ -161,6 +166,7 @@ def _omitted(
     procedure: Procedure,
     ideas: Ideas,
     heard: Sequence[Heard],
+    sure: Mapping[str, bool],
     expected: Sequence[str],
     kept: Sequence[Said],
     sounds: Mapping[str, str] | None,
@@ -178,7 +184,7 @@ def _omitted(
             kind="omitted",
             step=name,
             title=step.title,
-            critical=step.critical,
+            critical=step.critical and sure[name],
             reason=reason,
             effect=_why(step),
             heard=words_heard,

@@ -6,6 +6,7 @@ two people work apart, neither knowing the other's result).
 """
 
 from companion.core.dose import Quantity, Worked, quantity, work_out
+from companion.core.due import is_due
 from companion.core.events import Opened
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
 from companion.core.kinds.reading import meanings_of
@@ -39,7 +40,8 @@ class CalculationKind(Plain[CalculationStep]):
             return turn.go("again", _ONCE_MORE, seal=seal)
         if seal != turn.here.seal:
             return turn.go("ask", _TWO_DIFFER, seal="")
-        if turn.procedure.check_of(turn.step.id) is None:
+        check = turn.procedure.check_of(turn.step.id)
+        if check is None or is_due(turn.procedure, turn.state.values, check) is False:
             result = turn.go("opening")
             return Result(result.here, seal=seal)
         return Result(turn.here, done=True, seal=seal)
@@ -132,7 +134,9 @@ def _worked(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep
     inputs: dict[str, Quantity | str] = {}
     for term, name in step.inputs.items():
         value = turn.state.values.get(name)
-        inputs[term] = quantity(value.decimal(), value.unit) if value is not None else settings[name]
+        if value is None and name not in settings:
+            raise DoseError(f"the value of `{name}` was not given")
+        inputs[term] = settings[name] if value is None else quantity(value.decimal(), value.unit)
     places = -int(step.value.by.normalize().as_tuple().exponent)
     own = work_out(step.formula, inputs, rounding=_ROUNDING.get(max(0, places), "usual"))
     if own.unit != step.value.unit:

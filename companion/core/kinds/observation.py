@@ -2,10 +2,10 @@
 
 from collections.abc import Mapping
 
+from companion.core.due import holds
 from companion.core.durations import said
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
-from companion.core.procedure import ObservationStep, Unless
-from companion.core.values import Value
+from companion.core.procedure import ObservationStep
 
 
 class ObservationKind(Plain[ObservationStep]):
@@ -29,7 +29,7 @@ class ObservationKind(Plain[ObservationStep]):
             return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
         for unless in turn.step.unless:
             value = turn.state.values.get(unless.of)
-            if value is not None and speaks_against(unless, value) and unless.branch not in back_from:
+            if value is not None and holds(unless, value.text) and unless.branch not in back_from:
                 return turn.leave(unless.branch, Say(f"{shown(value)} speaks against that.", "caution"))
         return turn.finish()
 
@@ -41,11 +41,3 @@ class ObservationKind(Plain[ObservationStep]):
     def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
         text = turn.filled(turn.step.short or turn.step.title)
         return turn.go("ready", Say(f"The time for looking is up. {text}"))
-
-
-def speaks_against(unless: Unless, value: Value) -> bool:
-    """Whether a value contradicts a normal answer."""
-    if value.type == "choice":
-        return value.text in unless.is_
-    amount = value.decimal()
-    return (unless.below is not None and amount < unless.below) or (unless.above is not None and amount > unless.above)

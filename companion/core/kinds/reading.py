@@ -7,7 +7,8 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, shown
-from companion.core.procedure import Alert, ReadingStep
+from companion.core.procedure import ReadingStep
+from companion.core.step_parts import Alert
 from companion.core.value_phrases import phrases_for
 from companion.core.values import Value, ValueSpec
 

@@ -1,6 +1,7 @@
 """What can be wrong with a procedure whose shape is right. Pure; every fault at once."""
 
 from companion.core.lint import (
+    conditions,
     figures,
     medicine,
     naming,
@@ -22,6 +23,18 @@ def faults(procedure: Procedure) -> list[Fault]:
     """Every fault of a procedure, in no particular order; empty when it may be used."""
     return [
         fault
-        for check in (naming, references, order, settings, replies, texts, figures, medicine, writing, spoken_ideas)
+        for check in (
+            naming,
+            references,
+            order,
+            conditions,
+            settings,
+            replies,
+            texts,
+            figures,
+            medicine,
+            writing,
+            spoken_ideas,
+        )
         for fault in check.faults(procedure)
     ]

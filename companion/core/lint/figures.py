@@ -4,17 +4,15 @@ from collections.abc import Iterator
 
 from companion.core.dose import FORMULAS, TermInfo, parse_quantity
 from companion.core.dose.units import Unit, parse_unit
-from companion.core.lint.references import first_entry
+from companion.core.lint.conditions import asked_with, earlier
 from companion.core.lint.sites import Fault, Site, in_words, sites
 from companion.core.procedure import (
-    Alert,
     CalculationStep,
     IdentificationStep,
-    ObservationStep,
     Procedure,
     ReadingStep,
-    Unless,
 )
+from companion.core.step_parts import Alert
 from companion.core.values import ChoiceValue, DateValue, NumberValue
 from companion.errors import DoseError
 
@@ -33,9 +31,6 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
                 yield from _alert(procedure, site, site.step, alert, ("alerts", index))
         elif isinstance(site.step, CalculationStep):
             yield from _calculation(procedure, site, site.step)
-        elif isinstance(site.step, ObservationStep):
-            for index, unless in enumerate(site.step.unless):
-                yield from _unless(procedure, site, unless, ("unless", index))
 
 
 def _identification(site: Site, step: IdentificationStep) -> Iterator[Fault]:
@@ -85,21 +80,6 @@ def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, wh
             yield site.fault(message, *where, key)
 
 
-def _unless(procedure: Procedure, site: Site, unless: Unless, where: Where) -> Iterator[Fault]:
-    """The value is a number or a choice given by then, and something of it speaks against the answer."""
-    other = next((each for each in sites(procedure) if each.step.id == unless.of), None)
-    spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
-    if other is None or not isinstance(spec, NumberValue | ChoiceValue) or not _earlier(procedure, other, site):
-        message = f"`of` names `{unless.of}`, which gives no number or choice before this step"
-        yield site.fault(f"{message}; accepted: an earlier number or choice", *where, "of")
-        return
-    limited = unless.below is not None or unless.above is not None
-    if isinstance(spec, NumberValue) and (unless.is_ or not limited):
-        yield site.fault("it never speaks against anything; accepted for a number: `below`, `above` or both", *where)
-    if isinstance(spec, ChoiceValue) and (limited or not set(unless.is_) & set(spec.choices)):
-        yield site.fault(f"it never speaks against anything; accepted: `is`, {in_words(list(spec.choices))}", *where)
-
-
 def _beside(
     procedure: Procedure, site: Site, value: NumberValue | DateValue, name: str, where: Where
 ) -> Iterator[Fault]:
@@ -113,10 +93,12 @@ def _beside(
     elif not isinstance(value, NumberValue) or value.unit != spec.unit:
         unit = value.unit if isinstance(value, NumberValue) else "days"
         yield site.fault(f"`beside` names `{name}`, in {spec.unit}, and the value is in {unit}; {accepted}", *where)
-    elif not _earlier(procedure, other, site):
+    elif not earlier(procedure, other, site):
         yield site.fault(f"`beside` names `{name}`, which is given later; {accepted}", *where)
     elif not other.step.critical:
         yield site.fault(f"`beside` names `{name}`, which is not critical and may be left out; {accepted}", *where)
+    elif not asked_with(procedure, other.step, site.step):
+        yield site.fault(f"`beside` names `{name}`, which is not always due; {accepted}", *where)
 
 
 def _calculation(procedure: Procedure, site: Site, step: CalculationStep) -> Iterator[Fault]:
@@ -156,16 +138,11 @@ def _input(procedure: Procedure, site: Site, name: str, term: str, wanted: TermI
     if source is None or not isinstance(value, NumberValue):
         what = "is no step or setting" if source is None else "gives no number"
         raise DoseError(f"`{term}` comes from `{name}`, which {what}; accepted: a number reading or a setting")
-    if not _earlier(procedure, source, site):
+    if not earlier(procedure, source, site):
         raise DoseError(f"`{term}` comes from `{name}`, which is given later; accepted: an earlier reading")
+    if not asked_with(procedure, source.step, site.step):
+        raise DoseError(f"`{term}` comes from `{name}`, which is not always due; accepted: the same `when` for both")
     return _fitting(parse_unit(value.unit, f"the unit `{value.unit}` of `{name}`"), name, term, wanted)
-
-
-def _earlier(procedure: Procedure, source: Site, site: Site) -> bool:
-    if source.branch is site.branch:
-        return source.index < site.index
-    entry = first_entry(procedure, site.branch) if site.branch is not None else None
-    return source.branch is None and entry is not None and source.index < entry
 
 
 def _fitting(unit: Unit, name: str, term: str, wanted: TermInfo) -> Unit:

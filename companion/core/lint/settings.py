@@ -3,10 +3,9 @@
 from collections.abc import Iterator
 from decimal import Decimal
 
-from companion.core.durations import parse_seconds
+from companion.core.due import amount_of
 from companion.core.lint.sites import Fault, in_words
 from companion.core.procedure import Procedure, Setting
-from companion.core.values import plain_decimal
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:
@@ -21,22 +20,9 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
         if setting.least is not None and setting.most is not None and setting.most < setting.least:
             yield Fault((*path, "most"), f"the range runs backwards: least {setting.least}, most {setting.most}")
             continue
-        amount = _amount(setting.value)
+        amount = amount_of(setting.value)
         if amount is None or not _within(setting, amount):
             yield Fault((*path, "value"), f"the value is `{setting.value}`; accepted: {_range(setting)}")
-
-
-def _amount(value: str) -> Decimal | None:
-    """The number a value begins with; a duration counts in seconds."""
-    try:
-        seconds = parse_seconds(value)
-        return Decimal(seconds) if isinstance(seconds, int) else None
-    except ValueError:
-        pass
-    try:
-        return plain_decimal(value.split(" ", maxsplit=1)[0])
-    except ValueError:
-        return None
 
 
 def _within(setting: Setting, amount: Decimal) -> bool:

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from companion.core.lint import said
+from companion.core.lint.conditions import asked_with
 from companion.core.lint.references import first_entry
 from companion.core.lint.sites import Fault, Site, in_words, main_index, sites
 from companion.core.procedure import CalculationStep, CheckStep, Procedure, ReadingStep
@@ -65,6 +66,9 @@ def _in_time(procedure: Procedure, site: Site, source: Site, where: Where) -> It
     else:
         entry = first_entry(procedure, site.branch)
         known = entry is not None and source.index < entry
+    if known and not asked_with(procedure, source.step, site.step):
+        message = f"`{{{name}}}` is spoken where `{name}` may not have been due; accepted: the same `when` for both"
+        yield site.fault(message, *where)
     if not known:
         message = (
             f"`{{{name}}}` is spoken where the value may not have been given yet; accepted: values of earlier steps"
