@@ -45,7 +45,7 @@ class Done:
     phrase: str
     at_ms: int
     note: str = ""
-    """Empty, `late` or `left out`."""
+    """Empty, `late`, `left out`, or `confirmed after` the branch that an alert led to."""
 
 
 @dataclass(frozen=True)

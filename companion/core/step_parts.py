@@ -44,10 +44,12 @@ class Alert(Frozen):
     """A value that sends the session into a branch: below or above a limit, or one of the choices.
 
     For dates the limits are whole days from the day of the session. With `beside` they are counted from the figure of
-    that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it.
+    that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it; a choice differs from that step's.
+    With `once` the same value, given again after the branch has come back, stands as confirmed.
     """
 
     branch: Slug
+    once: bool = False
     below: Number | None = None
     above: Number | None = None
     beside: Slug | None = None
@@ -79,10 +81,15 @@ class Settled(Frozen):
 
 class Unless(Frozen):
     """A value that speaks against a normal answer: while that of step `of` lies `below` or `above`, or is one of the
-    choices `is`, the answer takes `branch` instead, until the branch has come back."""
+    choices `is`, the answer takes `branch` instead, until the branch has come back.
+
+    `replies` limits it to some of the answers; `because` is said instead of the value.
+    """
 
     branch: Slug
     of: Slug
+    replies: tuple[Phrase, ...] = ()
+    because: Text | None = None
     below: Number | None = None
     above: Number | None = None
     is_: tuple[str, ...] = Field(default=(), alias="is")

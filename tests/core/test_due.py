@@ -15,7 +15,8 @@ from tests.walk import Walker
 DRILL = Path(__file__).parent.parent / "data" / "drill.yaml"
 
 
-def _drill(dose: str = "eighteen units", **settings: str) -> Walker:
+def drilled(dose: str = "eighteen units", **settings: str) -> Walker:
+    """The drill up to the dose, with settings by name."""
     walker = Walker(load(DRILL, {name.replace("_", "-"): value for name, value in settings.items()}).procedure)
     walker.reply("rub is in")
     walker.wait(25)
@@ -24,12 +25,12 @@ def _drill(dose: str = "eighteen units", **settings: str) -> Walker:
 
 
 def test_a_step_is_asked_only_when_its_setting_says_so() -> None:
-    assert _drill().step == "tidy"
-    assert _drill(stock_count="yes").step == "stock"
+    assert drilled().step == "tidy"
+    assert drilled(stock_count="yes").step == "stock"
 
 
 def test_a_step_is_asked_only_when_an_earlier_figure_says_so() -> None:
-    walker = _drill("forty units")
+    walker = drilled("forty units")
     assert walker.step == "large"
     walker.reply("figure is pointed out")
     assert walker.step == "tidy"
@@ -37,13 +38,13 @@ def test_a_step_is_asked_only_when_an_earlier_figure_says_so() -> None:
 
 
 def test_what_is_passed_over_is_not_left_out() -> None:
-    walker = _drill()
+    walker = drilled()
     walker.reply("tray is tidy")
     assert {"large", "stock"}.isdisjoint(done.step for done in walker.state.done)
 
 
 def test_going_back_passes_over_it_too_and_another_figure_brings_it_back() -> None:
-    walker = _drill()
+    walker = drilled()
     walker.reply("go back")
     assert walker.step == "ordered"
     walker.replies("forty units", "exactly right")
@@ -51,14 +52,14 @@ def test_going_back_passes_over_it_too_and_another_figure_brings_it_back() -> No
 
 
 def test_after_a_pause_the_last_step_that_was_due_is_restated() -> None:
-    walker = _drill()
+    walker = drilled()
     walker.replies("pause", "resume")
     assert walker.texts() == ["Going on. Last confirmed was: Ordered dose, 18 units. Is that so still, or not?"]
 
 
 def test_without_a_second_person_the_figure_is_not_left_under_seal() -> None:
     """The double check is local policy's (ISMP 2019 asks for it for few medicines); the program still compares."""
-    walker = _drill(second_person="no")
+    walker = drilled(second_person="no")
     walker.replies("tray is tidy", *["zero point one eight milliliters"] * 2)
     assert walker.step == "look"
     assert walker.state.values["volume"].written() == "0.18 mL" and not walker.state.seals

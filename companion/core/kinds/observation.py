@@ -29,8 +29,11 @@ class ObservationKind(Plain[ObservationStep]):
             return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
         for unless in turn.step.unless:
             value = turn.state.values.get(unless.of)
-            if value is not None and holds(unless, value.text) and unless.branch not in back_from:
-                return turn.leave(unless.branch, Say(f"{shown(value)} speaks against that.", "caution"))
+            if value is None or unless.branch in back_from or (unless.replies and phrase not in unless.replies):
+                continue
+            if holds(unless, value.text):
+                why = turn.filled(unless.because) if unless.because else f"{shown(value)} speaks against that."
+                return turn.leave(unless.branch, Say(why, "caution"))
         return turn.finish()
 
     def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:

@@ -40,10 +40,23 @@ class ReadingKind(Plain[ReadingStep]):
         return self._given(turn, value)
 
     def _given(self, turn: Turn[ReadingStep], value: Value) -> Result:
+        confirmed = ""
         for alert in turn.step.alerts:
-            if alerts(alert, value, turn.today, turn.state.values):
+            if not alerts(alert, value, turn.today, turn.state.values):
+                continue
+            if not self._answered(turn, alert, value):
                 return Result(turn.here, branch=alert.branch, values={turn.step.id: value})
-        return turn.finish(values={turn.step.id: value})
+            confirmed = confirmed or alert.branch
+        if not confirmed:
+            return turn.finish(values={turn.step.id: value})
+        title = turn.procedure.branch(confirmed).title
+        text = f"{shown(value, turn.step.value)} stands, confirmed after: {title}."
+        return turn.finish(Say(text, "answer"), note=f"confirmed after {confirmed}", values={turn.step.id: value})
+
+    def _answered(self, turn: Turn[ReadingStep], alert: Alert, value: Value) -> bool:
+        """Whether the alert's branch was taken for this very value and has come back."""
+        back_from = turn.state.frames[-1].back_from
+        return alert.once and alert.branch in back_from and turn.state.values.get(turn.step.id) == value
 
 
 def meanings_of(turn: Turn[S], spec: ValueSpec, digits: bool, secret: bool = False) -> Phrases:
@@ -60,9 +73,11 @@ def _meanings(spec: ValueSpec, today: date, language: str, digits: bool, secret:
 
 
 def alerts(alert: Alert, value: Value, today: date, given: Mapping[str, Value] = _NOTHING) -> bool:
-    """Whether `value` sends the session into the alert's branch. `given` holds the figures it may stand beside."""
+    """Whether `value` sends the session into the alert's branch. `given` holds the values it may stand beside."""
     if value.type == "choice":
-        return value.text in alert.is_
+        if alert.beside is None:
+            return value.text in alert.is_
+        return alert.beside not in given or given[alert.beside].text != value.text
     if value.type == "number":
         amount = value.decimal()
         if alert.beside is not None:

@@ -25,7 +25,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield from _when(procedure, site, site.step.when)
         if isinstance(site.step, ObservationStep):
             for index, unless in enumerate(site.step.unless):
-                yield from _unless(procedure, site, unless, ("unless", index))
+                yield from _unless(procedure, site, site.step, unless, ("unless", index))
         if isinstance(site.step, CheckStep):
             yield from _check(procedure, site, site.step)
     if procedure.steps[-1].when is not None:
@@ -93,7 +93,7 @@ def _of_setting(site: Site, setting: Setting, when: When) -> Iterator[Fault]:
             yield site.fault("it always holds; accepted: some of the choices, or no `when`", "when", "is")
 
 
-def _unless(procedure: Procedure, site: Site, unless: Unless, where: Path) -> Iterator[Fault]:
+def _unless(procedure: Procedure, site: Site, step: ObservationStep, unless: Unless, where: Path) -> Iterator[Fault]:
     """The value is a number or a choice given by then, and something of it speaks against the answer."""
     spec = _known(procedure, site, unless.of)
     if spec is None:
@@ -101,6 +101,11 @@ def _unless(procedure: Procedure, site: Site, unless: Unless, where: Path) -> It
         yield site.fault(f"{message}; accepted: an earlier number or choice", *where, "of")
         return
     yield from _limits(site, spec, unless, where)
+    known = [*step.normal, *(phrase for settled in step.settled for phrase in settled.replies)]
+    for index, phrase in enumerate(unless.replies):
+        if phrase not in known:
+            message = f"`{phrase}` is no answer that confirms this step; accepted: {in_words(known)}"
+            yield site.fault(message, *where, "replies", index)
 
 
 def _limits(site: Site, spec: NumberValue | ChoiceValue, condition: When | Unless, where: Path) -> Iterator[Fault]:

@@ -13,7 +13,7 @@ from companion.core.procedure import (
     ReadingStep,
 )
 from companion.core.step_parts import Alert
-from companion.core.values import ChoiceValue, DateValue, NumberValue
+from companion.core.values import ChoiceValue, DateValue, NumberValue, ValueSpec
 from companion.errors import DoseError
 
 Where = tuple[str | int, ...]
@@ -28,6 +28,9 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield from _identification(site, site.step)
         elif isinstance(site.step, ReadingStep):
             for index, alert in enumerate(site.step.alerts):
+                if alert.once and not _comes_back(procedure, alert.branch):
+                    message = f"the branch `{alert.branch}` does not come back, so nothing is confirmed there"
+                    yield site.fault(f"{message}; accepted: a branch that ends with `return`", "alerts", index, "once")
                 yield from _alert(procedure, site, site.step, alert, ("alerts", index))
         elif isinstance(site.step, CalculationStep):
             yield from _calculation(procedure, site, site.step)
@@ -48,13 +51,21 @@ def _identification(site: Site, step: IdentificationStep) -> Iterator[Fault]:
             yield site.fault(message + ", record number and the like", "items", index)
 
 
+def _comes_back(procedure: Procedure, name: str) -> bool:
+    return any(branch.ends.do == "return" for branch in procedure.branches if branch.id == name)
+
+
 def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
     value = step.value
     limits = [(key, limit) for key, limit in (("below", alert.below), ("above", alert.above)) if limit is not None]
     if isinstance(value, ChoiceValue):
         for key, _ in limits:
             yield site.fault(f"`{key}` has no meaning for a choice; accepted: `is`", *where, key)
-        if not alert.is_:
+        if alert.beside is not None:
+            if alert.is_:
+                yield site.fault("`is` has no meaning with `beside`; accepted: one of the two", *where, "is")
+            yield from _beside(procedure, site, value, alert.beside, (*where, "beside"))
+        elif not alert.is_:
             yield site.fault("it never goes off; accepted: `is` with some of the choices", *where)
         for index, name in enumerate(alert.is_):
             if name not in value.choices:
@@ -81,24 +92,32 @@ def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, wh
 
 
 def _beside(
-    procedure: Procedure, site: Site, value: NumberValue | DateValue, name: str, where: Where
+    procedure: Procedure, site: Site, value: NumberValue | DateValue | ChoiceValue, name: str, where: Where
 ) -> Iterator[Fault]:
-    """The figure to compare with is there by then, in the same unit, and cannot be left out."""
+    """What to compare with is there by then, in the same unit or of the same choices, and cannot be left out."""
     other = next((each for each in sites(procedure) if each.step.id == name), None)
     spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
-    accepted = "accepted: an earlier critical reading or calculation in the same unit"
-    if other is None or not isinstance(spec, NumberValue):
-        what = "is no step" if other is None else "gives no number"
+    chosen = isinstance(value, ChoiceValue)
+    accepted = f"accepted: an earlier critical reading {'of choices' if chosen else 'or calculation in the same unit'}"
+    if other is None or not isinstance(spec, ChoiceValue if chosen else NumberValue):
+        what = "is no step" if other is None else f"gives no {'choice' if chosen else 'number'}"
         yield site.fault(f"`beside` names `{name}`, which {what}; {accepted}", *where)
-    elif not isinstance(value, NumberValue) or value.unit != spec.unit:
-        unit = value.unit if isinstance(value, NumberValue) else "days"
-        yield site.fault(f"`beside` names `{name}`, in {spec.unit}, and the value is in {unit}; {accepted}", *where)
+    elif misfit := _misfit(value, spec):
+        yield site.fault(f"`beside` names `{name}`, {misfit}; {accepted}", *where)
     elif not earlier(procedure, other, site):
         yield site.fault(f"`beside` names `{name}`, which is given later; {accepted}", *where)
     elif not other.step.critical:
         yield site.fault(f"`beside` names `{name}`, which is not critical and may be left out; {accepted}", *where)
     elif not asked_with(procedure, other.step, site.step):
         yield site.fault(f"`beside` names `{name}`, which is not always due; {accepted}", *where)
+
+
+def _misfit(value: ValueSpec, other: ValueSpec) -> str:
+    """Why two values cannot be compared, or nothing."""
+    if isinstance(value, ChoiceValue) and isinstance(other, ChoiceValue):
+        return "" if set(value.choices) & set(other.choices) else "which has no choice in common"
+    ours, theirs = (each.unit if isinstance(each, NumberValue) else "days" for each in (value, other))
+    return "" if ours == theirs else f"in {theirs}, and the value is in {ours}"
 
 
 def _calculation(procedure: Procedure, site: Site, step: CalculationStep) -> Iterator[Fault]:

@@ -48,6 +48,10 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
     if isinstance(step, IdentificationStep):
         for index, item in enumerate(step.items):
             yield ("items", index, "say"), item.say
+    if isinstance(step, ObservationStep):
+        for index, unless in enumerate(step.unless):
+            if unless.because is not None:
+                yield ("unless", index, "because"), unless.because
 
 
 def words(text: str, procedure: Procedure) -> list[str]:

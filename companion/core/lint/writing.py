@@ -6,8 +6,9 @@ ISMP List of Error-Prone Abbreviations (2021) and the Joint Commission's "Do Not
 import re
 from collections.abc import Iterator
 
+from companion.core.lint import said
 from companion.core.lint.sites import Fault, Site, sites
-from companion.core.procedure import IdentificationStep, Procedure
+from companion.core.procedure import Procedure
 from companion.core.values import NumberValue
 
 Where = tuple[str | int, ...]
@@ -104,9 +105,9 @@ def _of_step(site: Site) -> Iterator[tuple[Where, str]]:
             yield (*site.path, key), text
     for index, after in enumerate(step.after):
         yield (*site.path, "after", index, "because"), after.because
-    if isinstance(step, IdentificationStep):
-        for index, item in enumerate(step.items):
-            yield (*site.path, "items", index, "say"), item.say
+    for where, text in said.texts(site):
+        if len(where) > 1:  # the step's own texts stand above
+            yield (*site.path, *where), text
     value = getattr(step, "value", None)
     if isinstance(value, NumberValue):
         yield (*site.path, "value", "unit"), value.unit
