@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from companion.core.due import is_due
-from companion.core.procedure import CheckStep, Procedure, Step
+from companion.core.procedure import CalculationStep, CheckStep, Procedure, Step
 from companion.core.state import Frame, Here, State
 
 START = (Frame(None, 0),)
@@ -65,7 +65,8 @@ def back_to(procedure: Procedure, state: State, step_id: str) -> State:
     index = min(ids.index(step_id), frame.index) if step_id in ids else frame.index
     undone = set(ids[index:])
     # A calculation's value appears only when its check opens the seals, so a check that is undone takes it along.
-    undone |= {step.of for step in steps[index:] if isinstance(step, CheckStep)}
+    checked = {step.of for step in steps[index:] if isinstance(step, CheckStep)}
+    undone |= {name for name in checked if isinstance(procedure.step(name), CalculationStep)}
     return replace(
         state,
         frames=(*state.frames[:-1], Frame(frame.branch, index)),

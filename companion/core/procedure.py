@@ -127,10 +127,12 @@ class CalculationStep(StepBase):
 
 
 class CheckStep(StepBase):
-    """A second person, named by tag and not the performer, states their own figure for calculation `of`."""
+    """A second person, named by tag and not the performer, states their own figure for calculation `of`, or says what
+    they see themselves where the performer gave reading `of`; `ask` is what they are asked."""
 
     kind: Literal["independent check"]
     of: Slug
+    ask: Text | None = None
     tag: TagValue = TagValue(type="tag")
     disagree: Slug
 

@@ -138,7 +138,8 @@ class Session:
         for say in says:
             self._say(say)
         if self._keeper is not None:
-            secret = hidden or isinstance(asked, CheckStep)
+            # A second person's voice waits until it is known who they are, and with a figure until it is opened.
+            secret = hidden or (isinstance(asked, CheckStep) and not before.here.tag)
             self._notice(self._keeper.took(event, self.state, self._utterance, secret))
         self._next_turn()
 

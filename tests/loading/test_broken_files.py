@@ -24,7 +24,7 @@ TABLE: list[tuple[str, int, str, str]] = [
     ("anchor-and-alias", 76, "the alias `*alerts`", "write the text out"),
     ("bad-duration", 108, "`ten seconds` is not a duration", "such as `30 s`"),
     ("branch-nobody-takes", 118, "branch `unused`: nobody can take this branch", "`heard`, or a step that names it"),
-    ("check-of-no-calculation", 95, "`of` names `dose`, which is a reading", "the id of a calculation"),
+    ("check-of-no-calculation", 95, "`of` names `who`, which is an identification", "the id of a calculation"),
     ("choice-in-prompt", 100, "`say` says `left arm`", "a text without it"),
     ("choice-with-limit", 105, "it never goes off", "`is` with some of the choices"),
     ("choice-with-limit", 106, "`below` has no meaning for a choice", "`is`"),

@@ -121,6 +121,8 @@ ROWS = [
     ("    replies: [tray is complete]\n", "    replies: [done]\n    read_back: yes\n", "OK"),
     # ISMP Canada 2019: no hint of a figure before both are in
     ("    say: How much is that?", "    say: How much is that?\n    hint: Is it {volume}?", "`{volume}`"),
+    ("    of: volume\n", "    of: dose\n", "`of` names `dose`, which is not critical and may be left out"),
+    ("    of: volume\n", "    of: who\n", "which is an identification; accepted: the id of a calculation or reading"),
     ("    of: volume\n", "    of: nothing\n", "`of` names `nothing`, which is no step"),
 ]
 

@@ -5,13 +5,16 @@ opened together, compared with each other, and only then with the program's own 
 two people work apart, neither knowing the other's result).
 """
 
+from dataclasses import replace
+
 from companion.core.dose import Quantity, Worked, quantity, work_out
 from companion.core.due import is_due
 from companion.core.events import Opened
-from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
+from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt, shown
 from companion.core.kinds.reading import meanings_of
-from companion.core.procedure import CalculationStep, CheckStep
+from companion.core.procedure import CalculationStep, CheckStep, ReadingStep
 from companion.core.seals import opens
+from companion.core.state import Here
 from companion.core.values import NumberValue, Value, ValueSpec
 from companion.errors import DoseError
 
@@ -58,36 +61,65 @@ class CalculationKind(Plain[CalculationStep]):
 
 
 class CheckKind(Plain[CheckStep]):
-    """First who checks, then their figure."""
+    """First who checks, unless that is known, then their figure or what they read themselves.
+
+    What they read is compared with what the performer read; nothing asked, refused or told holds the first value.
+    """
+
+    def ask(self, turn: Turn[CheckStep]) -> Result:
+        known = turn.state.checker
+        if not known:
+            return super().ask(turn)
+        caution = prompt(turn)[:-1]
+        text = f"Checker, tag {known} as before; somebody else says their own tag. {_question(turn)}"
+        return Result(Here(phase="figure", since_ms=turn.at_ms, tag=known), (*caution, Say(text)))
 
     def phrases(self, turn: Turn[CheckStep]) -> Phrases:
-        phase = turn.here.phase
+        phase, checked = turn.here.phase, _checked(turn)
         if phase == "opening":
             return {}
         if phase == "read back":
             return turn.right_or_wrong()
-        if phase in ("figure", "again"):
-            return meanings_of(turn, self._calculation(turn).value, digits=True, secret=True)
-        return meanings_of(turn, turn.step.tag, digits=True)
+        tags = meanings_of(turn, turn.step.tag, digits=True)
+        if phase not in ("figure", "again"):
+            return tags
+        own = meanings_of(turn, checked.value, digits=True, secret=isinstance(checked, CalculationStep))
+        return {**own, **tags} if phase == "figure" and turn.state.checker else own
 
     def spec(self, turn: Turn[CheckStep]) -> ValueSpec | None:
         if turn.here.phase in ("opening", "read back"):
             return None
-        return turn.step.tag if turn.here.phase == "ask" else self._calculation(turn).value
+        return turn.step.tag if turn.here.phase == "ask" else _checked(turn).value
 
     def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
+        pending, value = turn.here.pending, meaning.value
         if turn.here.phase == "read back":
-            if meaning.arg == "right" and turn.here.pending is not None:
-                ask = Say("Checker, from the order and the label yourself: what is your figure?")
-                return turn.go("figure", ask, tag=turn.here.pending.text, pending=None)
+            if pending is not None and pending.type != "tag":
+                return self._read(turn, pending, meaning)
+            if meaning.arg == "right" and pending is not None:
+                result = turn.go("figure", Say(_question(turn)), tag=pending.text, pending=None)
+                # Whoever reads is known before they are heard; a figure under seal tells its checker with the seal.
+                return result if isinstance(_checked(turn), CalculationStep) else replace(result, checker=pending.text)
             return turn.go("ask", Say("Checker, your tag again, digit by digit."), pending=None)
-        value = meaning.value
-        if value is None or turn.here.phase != "ask":
+        if value is not None and value.type != "tag":
+            return turn.go("read back", Say(f"Heard: {shown(value)}. Right or wrong?", "read back"), pending=value)
+        if value is None:
             raise ValueError(f"the figure of step {turn.step.id} must come under seal")
         if value.text == turn.state.performer:
             return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
         heard = Say(f"Checker, {shown(value)}. Right or wrong?", "read back")
         return turn.go("read back", heard, pending=value)
+
+    def _read(self, turn: Turn[CheckStep], value: Value, meaning: Meaning) -> Result:
+        """Compare what the second person read, once they have said that it was heard right."""
+        if meaning.arg != "right":
+            return turn.go("figure", Say("Not taken. Checker, say it again."), pending=None)
+        first = turn.state.values.get(turn.step.of)
+        if first is None or first.text != value.text:
+            text = "The two of you do not have the same. Both look again, each alone, before anything is done."
+            return replace(turn.leave(turn.step.disagree, Say(text, "caution")), checker=turn.here.tag)
+        agreed = Say(f"Both have read the same: {shown(value)}.", "answer")
+        return replace(turn.finish(agreed, values={turn.step.id: value}), checker=turn.here.tag)
 
     def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
         if turn.here.phase == "figure":
@@ -101,7 +133,9 @@ class CheckKind(Plain[CheckStep]):
 
     def opened(self, turn: Turn[CheckStep], event: Opened) -> Result:
         """Compare the two figures, then both with the program's own."""
-        calculation = self._calculation(turn)
+        calculation = _checked(turn)
+        if isinstance(calculation, ReadingStep):
+            raise ValueError(f"step {turn.step.id} has no seal to open")
         if event.second is None or event.second_salt is None:
             raise ValueError("the checker's figure is missing")
         first = _number(calculation.value, event.first)
@@ -117,10 +151,15 @@ class CheckKind(Plain[CheckStep]):
         agreed = Say(f"Both figures agree, and so does the working: {shown(first)}.", "answer")
         return turn.finish(agreed, _working(own), values={calculation.id: first})
 
-    def _calculation(self, turn: Turn[CheckStep]) -> CalculationStep:
-        step = turn.procedure.step(turn.step.of)
-        assert isinstance(step, CalculationStep)  # the loader has checked it
-        return step
+
+def _checked(turn: Turn[CheckStep]) -> CalculationStep | ReadingStep:
+    step = turn.procedure.step(turn.step.of)
+    assert isinstance(step, CalculationStep | ReadingStep)  # the loader has checked it
+    return step
+
+
+def _question(turn: Turn[CheckStep]) -> str:
+    return turn.filled(turn.step.ask or "Checker, from the order and the label yourself: what is your figure?")
 
 
 def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:

@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 from companion.core.lint.sites import Fault, Site, a_kind, sites
 from companion.core.order import cycles, must_precede
-from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, WaitStep
+from companion.core.procedure import CalculationStep, CheckStep, Procedure, ReadingStep, SignatureStep, WaitStep
+from companion.core.values import ChoiceValue, NumberValue
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:
@@ -57,11 +58,22 @@ def _wait(places: dict[str, Site], site: Site, step: WaitStep) -> Iterator[Fault
 
 def _check(procedure: Procedure, places: dict[str, Site], site: Site, step: CheckStep) -> Iterator[Fault]:
     other = places.get(step.of)
-    if other is None or not isinstance(other.step, CalculationStep):
+    reading = other is not None and isinstance(other.step, ReadingStep)
+    if other is None or not (reading or isinstance(other.step, CalculationStep)):
         what = "is no step" if other is None else f"is {a_kind(other.step)}"
-        yield site.fault(f"`of` names `{step.of}`, which {what}; accepted: the id of a calculation", "of")
+        yield site.fault(f"`of` names `{step.of}`, which {what}; accepted: the id of a calculation or reading", "of")
         return
     yield from _backwards(places, site, step.of, ("of",))
+    if isinstance(other.step, ReadingStep):
+        if not isinstance(other.step.value, NumberValue | ChoiceValue):
+            message = f"`of` names `{step.of}`, a {other.step.value.type}; accepted: a reading of a number or choice"
+            yield site.fault(message, "of")
+        if not other.step.critical:
+            message = f"`of` names `{step.of}`, which is not critical and may be left out; accepted: a critical reading"
+            yield site.fault(message, "of")
+        if step.ask is None:
+            yield site.fault("`ask` is missing; accepted: what the second person is to look at and say", "ask")
+        return
     first = procedure.check_of(step.of)
     if first is not None and first.id != step.id:
         yield site.fault(

@@ -48,6 +48,8 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
     if isinstance(step, IdentificationStep):
         for index, item in enumerate(step.items):
             yield ("items", index, "say"), item.say
+    if isinstance(step, CheckStep) and step.ask is not None:
+        yield ("ask",), step.ask
     if isinstance(step, ObservationStep):
         for index, unless in enumerate(step.unless):
             if unless.because is not None:
@@ -92,7 +94,7 @@ def values_said(procedure: Procedure, site: Site) -> Iterator[tuple[Where, Value
     elif isinstance(step, CheckStep):
         yield ("tag",), step.tag
         for other in procedure.all_steps():
-            if other.id == step.of and isinstance(other, CalculationStep):
+            if other.id == step.of and isinstance(other, CalculationStep | ReadingStep):
                 yield ("of",), other.value
 
 

@@ -84,6 +84,10 @@ def _leading(procedure: Procedure, site: Site, source: Site, where: Where) -> It
         message = f"`{{{name}}}` would be heard before `{check.id}` has compared it; accepted: only after that step"
         yield site.fault(message, *where)
         return
+    if isinstance(site.step, CheckStep) and site.step.of == name:
+        message = f"`{{{name}}}` is what the second person has to read without a hint; accepted: a text without it"
+        yield site.fault(message, *where)
+        return
     value = source.step.value if isinstance(source.step, ReadingStep | CalculationStep) else None
     for _, spec in said.values_said(procedure, site):
         if isinstance(spec, NumberValue) and isinstance(value, NumberValue) and spec.unit == value.unit:

@@ -99,8 +99,8 @@ def _written(procedure: Procedure) -> Iterator[tuple[Where, str]]:
 
 def _of_step(site: Site) -> Iterator[tuple[Where, str]]:
     step = site.step
-    for key in ("title", "say", "short", "caution", "reason", "hint"):
-        text = getattr(step, key)
+    for key in ("title", "say", "short", "caution", "reason", "hint", "ask"):
+        text = getattr(step, key, None)
         if text is not None:
             yield (*site.path, key), text
     for index, after in enumerate(step.after):
