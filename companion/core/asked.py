@@ -48,7 +48,7 @@ class Asked:
 
     def may_nudge(self, state: State) -> bool:
         """Whether a long silence deserves a word: not while held, not during a wait, and at most twice a step."""
-        waiting = any(timer.endswith(("/least", "/look")) for timer in self.own_timers(state))
+        waiting = any(timer.endswith(("/least", "/look")) or "/part-" in timer for timer in self.own_timers(state))
         return state.status not in ("new", "held") and not state.ended and state.here.silences < 2 and not waiting
 
     def to_open(self, state: State) -> tuple[str, str | None] | None:

@@ -9,7 +9,7 @@ from companion.core.asking import again, nudge, options, restate
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.core.kinds import CALCULATION, CHECK, KINDS
 from companion.core.kinds.base import Meaning, Result, Say, Turn, shown
-from companion.core.procedure import CalculationStep, CheckStep, WaitStep
+from companion.core.procedure import CalculationStep, CheckStep, PacedStep, WaitStep
 from companion.core.state import Done, Here, State
 from companion.errors import EventRefused
 
@@ -212,6 +212,12 @@ class Machine(Asked):
 
     def _take_branch(self, state: State, branch_id: str) -> tuple[State, Says]:
         branch = self.procedure.branch(branch_id)
+        times = state.entered.get(branch_id, 0)
+        if branch.most is not None and branch.then is not None:
+            if times >= branch.most:
+                state, says = self._take_branch(state, branch.then)
+                return state, (Say(f"{branch.title}: that was done {times} times.", "caution"), *says)
+            state = replace(state, entered={**state.entered, branch_id: times + 1})
         return self._enter(moves.into_branch(state, branch_id), f"{branch.title}.")
 
     # The program's own phrases
@@ -253,6 +259,8 @@ class Machine(Asked):
             return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"])
         if state.status == "restating":
             return self._restate(state, "")
+        if isinstance(step, PacedStep):
+            return self._enter(state)
         turn = self.turn_at(state, state.at_ms)
         return state, (Say(turn.filled(step.say)),)
 
@@ -272,7 +280,8 @@ class Machine(Asked):
         last = moves.last_done(self.procedure, state)
         if stands or last is None:
             step = self.current(state)
-            if isinstance(step, WaitStep) and step.on_pause == "goes on":
+            goes_on = isinstance(step, WaitStep) and step.on_pause == "goes on"
+            if goes_on or getattr(step, "every", None) is not None:
                 since = state.here.since_ms
                 state, says = self._enter(state)
                 return replace(state, here=replace(state.here, since_ms=since)), says

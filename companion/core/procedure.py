@@ -9,6 +9,7 @@ from companion.core.step_parts import (
     Abnormal,
     After,
     Alert,
+    Every,
     Item,
     Long,
     Phrase,
@@ -92,6 +93,20 @@ class ActionStep(StepBase):
     kind: Literal["action"]
     replies: tuple[Phrase, ...] = Field(min_length=1)
     read_back: bool = False
+    every: Every | None = None
+
+
+class PacedStep(StepBase):
+    """`parts` told one after the other, `pace` apart, and one reply at the end.
+
+    A reply before the last part was told is not taken, unless `early`. Asked anew it begins with the first part.
+    """
+
+    kind: Literal["paced"]
+    parts: tuple[Text, ...] = Field(min_length=2, max_length=20)
+    pace: Seconds
+    replies: tuple[Phrase, ...] = Field(min_length=1)
+    early: bool = False
 
 
 class ReadingStep(StepBase):
@@ -151,6 +166,7 @@ class WaitStep(StepBase):
     replies: tuple[Phrase, ...] = Field(min_length=1)
     late: Slug | None = None
     on_pause: Literal["goes on", "starts again"] = "goes on"
+    every: Every | None = None
 
 
 class ObservationStep(StepBase):
@@ -166,6 +182,7 @@ class ObservationStep(StepBase):
     abnormal: tuple[Abnormal, ...] = Field(min_length=1)
     settled: tuple[Settled, ...] = ()
     unless: tuple[Unless, ...] = ()
+    every: Every | None = None
 
 
 class SignatureStep(StepBase):
@@ -183,6 +200,7 @@ Step = Annotated[
     | CheckStep
     | WaitStep
     | ObservationStep
+    | PacedStep
     | SignatureStep,
     Field(discriminator="kind"),
 ]
@@ -197,12 +215,17 @@ class Ending(Frozen):
 
 
 class Branch(Frozen):
-    """What to do when something goes wrong. `heard` are the words that take it; `at` limits where they count."""
+    """What to do when something goes wrong. `heard` are the words that take it; `at` limits where they count.
+
+    It is taken `most` times in a session; from then on `then` is taken in its place.
+    """
 
     id: Slug
     title: Annotated[str, StringConstraints(min_length=1, max_length=60)]
     heard: tuple[Phrase, ...] = ()
     at: tuple[Slug, ...] = ()
+    most: int | None = Field(default=None, ge=1, le=100)
+    then: Slug | None = None
     steps: tuple[Step, ...] = Field(min_length=1)
     ends: Ending
 

@@ -66,6 +66,8 @@ class State:
     seals: Mapping[str, str] = field(default_factory=dict)
     """Seal of each figure that is given and not yet opened, by step id."""
     done: tuple[Done, ...] = ()
+    entered: Mapping[str, int] = field(default_factory=dict)
+    """How often each branch that is limited was taken."""
     fired: frozenset[str] = frozenset()
     """Timers that have run out and been told."""
     outcome: str = ""

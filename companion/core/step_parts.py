@@ -79,6 +79,15 @@ class Settled(Frozen):
     replies: tuple[Phrase, ...] = Field(min_length=1)
 
 
+class Every(Frozen):
+    """Each time `time` has gone by without an answer `say` is said; after `most` rounds the branch `then` is taken."""
+
+    time: Seconds
+    say: Text
+    most: int | None = Field(default=None, ge=1, le=100)
+    then: Slug | None = None
+
+
 class Unless(Frozen):
     """A value that speaks against a normal answer: while that of step `of` lies `below` or `above`, or is one of the
     choices `is`, the answer takes `branch` instead, until the branch has come back.

@@ -10,6 +10,7 @@ from companion.core.procedure import (
     CheckStep,
     IdentificationStep,
     ObservationStep,
+    PacedStep,
     Procedure,
     ReadingStep,
     SignatureStep,
@@ -43,7 +44,7 @@ def all_phrases(procedure: Procedure, today: date) -> tuple[str, ...]:
 
 def _of(step: Step) -> Iterator[str]:
     match step:
-        case ActionStep() | WaitStep():
+        case ActionStep() | PacedStep() | WaitStep():
             yield from step.replies
         case IdentificationStep():
             for item in step.items:

@@ -7,7 +7,7 @@ from companion.core.procedure import Procedure
 _REFERENCE = {"type": "string", "pattern": "^\\$[a-z][a-z0-9]*(-[a-z0-9]+)*$"}
 _PLAIN_NUMBER = {"type": "string", "pattern": "^-?(0|[1-9][0-9]*)(\\.[0-9]*[1-9])?$"}
 _DURATION = {"type": "string", "pattern": "^[0-9]{1,4} (s|min)$"}
-_DURATIONS = ("at_least", "at_most", "look")
+_DURATIONS = ("at_least", "at_most", "look", "pace")
 # Editors read a bare figure or yes as a number or a truth; the loader reads the text that was written.
 _ANY_SCALAR = {"type": ["string", "number", "boolean"]}
 
@@ -27,7 +27,7 @@ def schema() -> dict[str, Any]:
 
 
 def _field(owner: str, key: str, field: dict[str, Any]) -> dict[str, Any]:
-    if key in _DURATIONS:
+    if key in _DURATIONS or (owner, key) == ("Every", "time"):
         return {"anyOf": [_DURATION, _REFERENCE]}
     if (owner, key) in (("Setting", "value"), ("", "version")):
         return _ANY_SCALAR

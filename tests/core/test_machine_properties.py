@@ -14,7 +14,9 @@ from companion.errors import EventRefused
 from companion.loading import load
 from tests.walk import TODAY, Walker
 
-PROCEDURE = load(Path(__file__).parent.parent / "data" / "drill.yaml").procedure
+DATA = Path(__file__).parent.parent / "data"
+PROCEDURE = load(DATA / "drill.yaml").procedure
+DRILLS = (PROCEDURE, load(DATA / "second-look.yaml").procedure)
 FIGURES = ("zero point one eight milliliters", "zero point two milliliters")
 LONG = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 
@@ -29,7 +31,7 @@ def _wander(walker: Walker, data: st.DataObject, moves: int) -> None:
             allowed = walker.machine.allowed(walker.state)
             values = [phrase for phrase, meaning in allowed.items() if meaning.kind == "value"]
             few = [phrase for phrase, meaning in allowed.items() if meaning.kind != "value"] + values[:1] + values[-1:]
-            few += [phrase for phrase in ("four one", "eighteen units") if phrase in allowed]
+            few += [phrase for phrase in ("four one", "five two", "eighteen units") if phrase in allowed]
             choices = [phrase for phrase in FIGURES if phrase in allowed] * 4 + few
             walker.reply(data.draw(st.sampled_from(choices)), data.draw(st.integers(0, 30_000)))
         elif kind == "wait":
@@ -53,16 +55,17 @@ def _wander(walker: Walker, data: st.DataObject, moves: int) -> None:
 @LONG
 @given(st.data())
 def test_no_critical_step_is_skipped_and_no_wait_confirmed_early(data: st.DataObject) -> None:
-    walker = Walker(PROCEDURE)
+    procedure = data.draw(st.sampled_from(DRILLS))
+    walker = Walker(procedure)
     _wander(walker, data, 60)
     done = [entry for entry in walker.state.done if entry.branch is None]
     values = walker.state.values
-    order = [step.id for step in PROCEDURE.steps if is_due(PROCEDURE, values, step) is not False]
+    order = [step.id for step in procedure.steps if is_due(procedure, values, step) is not False]
     assert [entry.step for entry in done] == order[: len(done)], "the steps due stand in their order, none missing"
     if walker.state.status == "finished":
         assert len(done) == len(order)
     for entry in done:
-        step = PROCEDURE.step(entry.step)
+        step = procedure.step(entry.step)
         assert not (step.critical and entry.note == "left out")
         if isinstance(step, WaitStep):
             since = walker.state.done_at(step.since or "")
@@ -94,7 +97,7 @@ def test_the_first_figure_stays_hidden_until_the_second_is_in(data: st.DataObjec
 @LONG
 @given(st.data())
 def test_it_is_never_stuck(data: st.DataObject) -> None:
-    walker = Walker(PROCEDURE, performer=data.draw(st.sampled_from(["41", ""])))
+    walker = Walker(data.draw(st.sampled_from(DRILLS)), performer=data.draw(st.sampled_from(["41", ""])))
     _wander(walker, data, 40)
     way_out = {"held": "end the session", "leaving": "exactly right"}
     for _ in range(3):
@@ -109,9 +112,9 @@ def test_it_is_never_stuck(data: st.DataObject) -> None:
 @LONG
 @given(st.data())
 def test_folding_the_events_gives_the_same_state(data: st.DataObject) -> None:
-    walker = Walker(PROCEDURE)
+    walker = Walker(data.draw(st.sampled_from(DRILLS)))
     _wander(walker, data, 60)
-    assert Machine(PROCEDURE).fold(walker.events) == walker.state
+    assert Machine(walker.machine.procedure).fold(walker.events) == walker.state
 
 
 _ANY = st.one_of(

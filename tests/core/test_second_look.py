@@ -53,7 +53,7 @@ def test_the_tag_is_asked_once_and_another_checker_may_say_theirs() -> None:
     walker.replies("five two", "exactly right", "eighteen units", "exactly right")
     assert walker.texts()[-1].startswith("Checker, tag 52 as before;")
     walker.replies("five three", "exactly right", "clear kind", "exactly right")
-    assert walker.state.checker == "53" and walker.step == "sign"
+    assert walker.state.checker == "53" and walker.step == "motions"
 
 
 @pytest.mark.parametrize("first", [True, False])

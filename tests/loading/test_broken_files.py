@@ -52,7 +52,7 @@ TABLE: list[tuple[str, int, str, str]] = [
     ("many-faults", 54, "step `dose`: the key `say` is missing", "id, title, say, kind, value"),
     ("many-faults", 104, "`kind` is `inspection`", "`action`, `reading`, `identification`"),
     ("missing-key", 54, "step `dose`: the key `say` is missing", "id, title, say, kind, value"),
-    ("missing-kind", 104, "step `look`: the key `kind` is missing", "`wait`, `observation`, `signature`"),
+    ("missing-kind", 104, "step `look`: the key `kind` is missing", "`wait`, `observation`, `paced`, `signature`"),
     ("no-signature", 104, "the last main step is `look`, an observation", "a signature"),
     ("no-source", 1, "`sources` is missing or empty", "at least one published source"),
     ("not-a-list", 35, "`replies` is `hands are dry`", "a list, each entry on a line of its own"),

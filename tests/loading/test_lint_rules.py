@@ -123,6 +123,12 @@ ROWS = [
     ("    say: How much is that?", "    say: How much is that?\n    hint: Is it {volume}?", "`{volume}`"),
     ("    of: volume\n", "    of: dose\n", "`of` names `dose`, which is not critical and may be left out"),
     ("    of: volume\n", "    of: who\n", "which is an identification; accepted: the id of a calculation or reading"),
+    (LOOK, LOOK + "    every: {time: 5 min, say: Once more.}\n", "OK"),
+    (LOOK, LOOK + "    every: {time: 5 min, say: Once more., most: 3}\n", "`most` stands without `then`"),
+    (LOOK, LOOK + "    every: {time: 5 min, say: Once more., most: 3, then: no}\n", "the branch `no` does not exist"),
+    (LOOK, LOOK + "    every: {time: 5 min, say: Is it soft and clear?}\n", "`say` says `soft and clear`"),
+    ("    title: Halt\n", "    title: Halt\n    most: 2\n", "`most` stands without `then`"),
+    ("    title: Halt\n", "    title: Halt\n    most: 2\n    then: halt\n", "`then` names `halt`, which is no branch"),
     ("    of: volume\n", "    of: nothing\n", "`of` names `nothing`, which is no step"),
 ]
 

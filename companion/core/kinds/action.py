@@ -1,6 +1,9 @@
 """Do it, then confirm it aloud."""
 
+from collections.abc import Mapping
+
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.core.kinds.rounds import round_timer, round_up
 from companion.core.procedure import ActionStep
 
 
@@ -11,6 +14,12 @@ class ActionKind(Plain[ActionStep]):
         if turn.here.phase == "read back":
             return turn.right_or_wrong()
         return {reply: Meaning("confirm") for reply in turn.step.replies}
+
+    def timers(self, turn: Turn[ActionStep]) -> Mapping[str, int]:
+        return round_timer(turn)
+
+    def time_up(self, turn: Turn[ActionStep], timer: str) -> Result:
+        return round_up(turn)
 
     def reply(self, turn: Turn[ActionStep], phrase: str, meaning: Meaning) -> Result:
         if turn.here.phase == "read back":

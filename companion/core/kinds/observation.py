@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from companion.core.due import holds
 from companion.core.durations import said
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
+from companion.core.kinds.rounds import is_round, round_timer, round_up
 from companion.core.procedure import ObservationStep
 
 
@@ -37,10 +38,13 @@ class ObservationKind(Plain[ObservationStep]):
         return turn.finish()
 
     def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:
-        if turn.step.look is None:
-            return {}
-        return {f"{turn.step.id}/look": turn.here.since_ms + turn.step.look * 1000}
+        due = dict(round_timer(turn))
+        if turn.step.look is not None:
+            due[f"{turn.step.id}/look"] = turn.here.since_ms + turn.step.look * 1000
+        return due
 
     def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
+        if is_round(timer):
+            return round_up(turn)
         text = turn.filled(turn.step.short or turn.step.title)
         return turn.go("ready", Say(f"The time for looking is up. {text}"))

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from companion.core.durations import said
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.core.kinds.rounds import is_round, round_timer, round_up
 from companion.core.procedure import WaitStep
 from companion.core.state import Here
 
@@ -39,9 +40,11 @@ class WaitKind(Plain[WaitStep]):
             due[f"{turn.step.id}/half"] = turn.here.since_ms + turn.step.at_least * 500
         if turn.step.at_most is not None:
             due[f"{turn.step.id}/most"] = turn.here.since_ms + turn.step.at_most * 1000
-        return due
+        return {**due, **round_timer(turn)}
 
     def time_up(self, turn: Turn[WaitStep], timer: str) -> Result:
+        if is_round(timer):
+            return round_up(turn)
         if timer.endswith("/half"):
             left = _left_s(turn.step, turn.here, turn.at_ms)
             return turn.stay(Say(f"{said(left)} to go.", "note")) if left else turn.stay()

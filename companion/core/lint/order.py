@@ -4,7 +4,16 @@ from collections.abc import Iterator
 
 from companion.core.lint.sites import Fault, Site, a_kind, sites
 from companion.core.order import cycles, must_precede
-from companion.core.procedure import CalculationStep, CheckStep, Procedure, ReadingStep, SignatureStep, WaitStep
+from companion.core.procedure import (
+    ActionStep,
+    CalculationStep,
+    CheckStep,
+    ObservationStep,
+    Procedure,
+    ReadingStep,
+    SignatureStep,
+    WaitStep,
+)
 from companion.core.values import ChoiceValue, NumberValue
 
 
@@ -14,6 +23,11 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
     for site in places.values():
         for index, after in enumerate(site.step.after):
             yield from _backwards(places, site, after.step, ("after", index, "step"))
+        if isinstance(site.step, ActionStep | ObservationStep | WaitStep) and site.step.every is not None:
+            every = site.step.every
+            if (every.most is None) != (every.then is None):
+                given, lacks = ("most", "then") if every.then is None else ("then", "most")
+                yield site.fault(f"`{given}` stands without `{lacks}`; accepted: both or neither", "every", given)
         if isinstance(site.step, WaitStep):
             yield from _wait(places, site, site.step)
         if isinstance(site.step, CheckStep):

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from companion.core.lint import said
 from companion.core.lint.sites import Fault, Site, in_words, main_index, sites
 from companion.core.procedure import (
+    ActionStep,
     Branch,
     CalculationStep,
     CheckStep,
@@ -43,7 +44,9 @@ def _settled(procedure: Procedure) -> Iterator[Fault]:
         if not isinstance(site.step, ObservationStep):
             continue
         heard = {branch.id for branch in said.branches_heard(procedure, site) if branch.heard}
-        accepted = sorted(({each.branch for each in site.step.abnormal} | heard) & coming_back)
+        led = {each.branch for each in site.step.abnormal} | heard
+        led |= {branch.then for branch in procedure.branches if branch.id in led and branch.then is not None}
+        accepted = sorted(led & coming_back)
         for index, settled in enumerate(site.step.settled):
             for place, name in enumerate(settled.branches):
                 if name not in accepted:
@@ -68,10 +71,13 @@ def taken_from(site: Site) -> Iterator[tuple[str, tuple[str | int, ...]]]:
             yield unless.branch, ("unless", index, "branch")
     elif isinstance(step, WaitStep) and step.late is not None:
         yield step.late, ("late",)
+    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None and step.every.then:
+        yield step.every.then, ("every", "then")
 
 
 def _branches(procedure: Procedure) -> Iterator[Fault]:
     taken = {name for site in sites(procedure) for name, _ in taken_from(site)}
+    taken |= {branch.then for branch in procedure.branches if branch.then is not None}
     steps = [site.step.id for site in sites(procedure)]
     for index, branch in enumerate(procedure.branches):
         path = ("branches", index)
@@ -82,7 +88,20 @@ def _branches(procedure: Procedure) -> Iterator[Fault]:
         for place, name in enumerate(branch.at):
             if name not in steps:
                 yield Fault((*path, "at", place), f"the step `{name}` does not exist; accepted: the id of a step")
+        yield from _limit(procedure, branch, path)
         yield from _ending(procedure, branch, index)
+
+
+def _limit(procedure: Procedure, branch: Branch, path: tuple[str | int, ...]) -> Iterator[Fault]:
+    """A limited branch names one that is not: whatever happens, there is a way on."""
+    if (branch.most is None) != (branch.then is None):
+        given, lacks = ("most", "then") if branch.then is None else ("then", "most")
+        yield Fault((*path, given), f"`{given}` stands without `{lacks}`; accepted: both or neither")
+    elif branch.then is not None:
+        free = [each.id for each in procedure.branches if each.most is None]
+        if branch.then not in free:
+            message = f"`then` names `{branch.then}`, which is no branch without a limit of its own"
+            yield Fault((*path, "then"), f"{message}; accepted: {in_words(free)}")
 
 
 def _ending(procedure: Procedure, branch: Branch, index: int) -> Iterator[Fault]:
@@ -124,6 +143,9 @@ def first_entry(procedure: Procedure, branch: Branch) -> int | None:
         if wanted.heard and not wanted.at:
             return 0
         entries += [mains[name] for name in wanted.at if name in mains]
+        before = [branch for branch in procedure.branches if branch.then == wanted.id and branch.id not in seen]
+        seen |= {branch.id for branch in before}
+        waiting += before
         for site in sites(procedure):
             if all(name != wanted.id for name, _ in taken_from(site)) and site.step.id not in wanted.at:
                 continue

@@ -13,6 +13,7 @@ from companion.core.procedure import (
     CheckStep,
     IdentificationStep,
     ObservationStep,
+    PacedStep,
     Procedure,
     ReadingStep,
     SignatureStep,
@@ -48,6 +49,11 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
     if isinstance(step, IdentificationStep):
         for index, item in enumerate(step.items):
             yield ("items", index, "say"), item.say
+    if isinstance(step, PacedStep):
+        for index, part in enumerate(step.parts):
+            yield ("parts", index), part
+    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None:
+        yield ("every", "say"), step.every.say
     if isinstance(step, CheckStep) and step.ask is not None:
         yield ("ask",), step.ask
     if isinstance(step, ObservationStep):
@@ -70,7 +76,7 @@ def words(text: str, procedure: Procedure) -> list[str]:
 def own_replies(site: Site) -> Iterator[tuple[Where, tuple[str, ...], str]]:
     """The phrases a step's file lists, each group with its keys and meaning."""
     step = site.step
-    if isinstance(step, ActionStep | WaitStep):
+    if isinstance(step, ActionStep | PacedStep | WaitStep):
         yield ("replies",), step.replies, "confirms the step"
     elif isinstance(step, ObservationStep):
         yield ("normal",), step.normal, "nothing abnormal"
