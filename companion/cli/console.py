@@ -15,19 +15,14 @@ _SHOWN = 10
 class ConsoleDisplay:
     """Plain lines, so that a screen reader or a log can follow."""
 
-    def __init__(self, quiet_about_room: bool = False) -> None:
-        """`quiet_about_room`: leave out talk that was not meant for the program."""
-        self._quiet_about_room = quiet_about_room
-
     def says(self, say: Say) -> None:
         print(f"{_MARK[say.tone]} {say.text}", flush=True)
 
     def heard(self, phrase: str, by: str) -> None:
         print(f"    {'>' if by == 'voice' else '#'} {phrase}", flush=True)
 
-    def missed(self, reason: str, unclear: bool) -> None:
-        if unclear or not self._quiet_about_room:
-            print(f"    - not taken: {reason}", flush=True)
+    def missed(self, reason: str) -> None:
+        print(f"    - not taken: {reason}", flush=True)
 
     def listening(self, phrases: Sequence[str]) -> None:
         if phrases:

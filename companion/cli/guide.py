@@ -78,8 +78,8 @@ def guide(
         writer = RecordWriter.create(records or places.records(), opening_of(loaded, overrides, mode, None), clock, key)
         try:
             keeper = None if reached is None else sound.begin_keeping(reached, writer, display, talk)
-            spotter = live.stop_spotter(hearing, voice)
-            session = build(loaded, writer, clock, voice, display, keys, hearing, stop_spotter=spotter, keeper=keeper)
+            spotter = live.spotter_of(hearing, voice)
+            session = build(loaded, writer, clock, voice, display, keys, hearing, spotter=spotter, keeper=keeper)
             follow(session)
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)

@@ -9,10 +9,10 @@ from companion.cli.parts import Hearing, open_recogniser, show_record
 from companion.clocks import RealClock
 from companion.errors import HearingError, UsageError
 from companion.loading.loader import Loaded
-from companion.ports.sound import Samples
 from companion.ports.voice import Voice
 from companion.record.writer import RecordWriter
 from companion.session.loop import Session
+from companion.session.signs import Spotter
 
 Parts = tuple[Hearing, Voice, ConsoleDisplay, StdinKeys]
 
@@ -62,8 +62,8 @@ def _open_hearing(loaded: Loaded, engine: str | None, model: Path | None, device
         return Hearing(missing=[f"{fault}; until then type the replies"])
 
 
-def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | None:
-    """Listens for "stop" while the program speaks, where there is a microphone and it speaks English."""
+def spotter_of(hearing: Hearing, voice: Voice) -> Spotter | None:
+    """Listens while the program speaks, where there is a microphone and it speaks English."""
     recogniser = hearing.recogniser
     if recogniser is None or hearing.microphone is None or not recogniser.language.startswith("en"):
         return None
@@ -71,7 +71,7 @@ def stop_spotter(hearing: Hearing, voice: Voice) -> Callable[[Samples], bool] | 
     from companion.hearing.vad import best_detector
     from companion.voice.opening import echo_reference
 
-    return StopSpotter(recogniser, best_detector(), echo_reference(voice)).feed
+    return StopSpotter(recogniser, best_detector(), echo_reference(voice))
 
 
 def run(session: Session, writer: RecordWriter, begin: Callable[[], None], more: str = "") -> None:

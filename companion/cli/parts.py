@@ -29,6 +29,7 @@ from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.keeper import Keeper
 from companion.session.loop import Session
+from companion.session.signs import Spotter
 from companion.session.talk import Talk
 from companion.voice.text_voice import TextVoice
 
@@ -118,7 +119,7 @@ def build(
     *,
     state: State | None = None,
     on_turn: Callable[[State], None] | None = None,
-    stop_spotter: Callable[[Any], bool] | None = None,
+    spotter: Spotter | None = None,
     keeper: Keeper | None = None,
 ) -> Session:
     """A session with everything in its place."""
@@ -137,7 +138,7 @@ def build(
         ear=ear,
         microphone=hearing.microphone,
         decoys=decoys_of(loaded, hearing.recogniser),
-        stop_spotter=stop_spotter,
+        spotter=spotter,
         state=state,
         keeper=keeper,
         **more,
@@ -146,7 +147,7 @@ def build(
 
 def show_record(writer: RecordWriter) -> None:
     """Tell where the record is, as soon as there is one: whoever is broken off goes on from it."""
-    print(f"* The record: {writer.path}", flush=True)
+    print(f"The record: {writer.path}", flush=True)
 
 
 def finish(session: Session, writer: RecordWriter, say: Callable[[str], None], talk: Talk | None = None) -> None:

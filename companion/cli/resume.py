@@ -79,7 +79,7 @@ def resume(
         )
         writer = RecordWriter.reopen(found.path, clock, key)
         try:
-            spotter = live.stop_spotter(hearing, voice)
+            spotter = live.spotter_of(hearing, voice)
             keeper = sound.go_on_keeping(found, writer, display.notice)
             session = build(
                 loaded,
@@ -90,7 +90,7 @@ def resume(
                 keys,
                 hearing,
                 state=state,
-                stop_spotter=spotter,
+                spotter=spotter,
                 keeper=keeper,
             )
             follow(session)

@@ -1,4 +1,4 @@
-"""Asking again, well: shorter at first, then with what can be said, then by keyboard."""
+"""Asking again, well: after speech that was not taken, and after silence."""
 
 from companion.core.kinds.base import Phrases, Say, fill, shown
 from companion.core.procedure import Procedure, Step
@@ -7,13 +7,12 @@ from companion.core.state import State
 _SPOKEN_OPTIONS = 4
 
 
-def again(state: State, step: Step | None, procedure: Procedure, allowed: Phrases) -> tuple[Say, ...]:
-    """After a reply that was not clearly heard; `state.here.misses` counts this one too."""
-    if state.here.misses == 1:
-        return (Say(f"Not clearly heard. {_short(state, step, procedure)}".rstrip()),)
-    if state.here.misses == 2:
-        return (Say("Not clearly heard."), options(allowed))
-    return (Say("Still not clear. The keyboard takes the same words."),)
+def again(row: int, allowed: Phrases) -> tuple[Say, ...]:
+    """After speech that was not taken; `row` counts this one too. At first a tone has to do; each sentence comes once,
+    and then nothing is said until something is taken: it may be talk that is not meant for the program."""
+    if row == 2:
+        return (options(allowed),)
+    return (Say("Still not taken. The keyboard takes the same words.", "answer"),) if row == 3 else ()
 
 
 def nudge(state: State, step: Step | None, procedure: Procedure) -> tuple[Say, ...]:

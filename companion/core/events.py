@@ -51,10 +51,14 @@ class Replied(Event):
 
 
 class Missed(Event):
-    """Speech was heard and not taken. `unclear` asks again, `other` was not for the program."""
+    """Speech was heard and not taken: `unclear` was near a phrase, `other` was none of them.
+
+    `told`: whether a sign followed, whichever it was. Records of before lack it: `other` then passed without one.
+    """
 
     kind: Literal["missed"] = "missed"
     why: Literal["unclear", "other"]
+    told: bool = False
     nearest: str | None = None
     reason: str = ""
     engine: str = ""

@@ -50,7 +50,7 @@ class Machine(Asked):
             case Started():
                 return self._started(state, event)
             case Replied():
-                return self._replied(state, event)
+                return self._replied(_taken(state), event)
             case Missed():
                 return self._missed(state, event)
             case Silent():
@@ -58,7 +58,7 @@ class Machine(Asked):
             case TimeUp():
                 return self._time_up(state, event)
             case Sealed():
-                return self._sealed(state, event)
+                return self._sealed(_taken(state), event)
             case Opened():
                 return self._opened(state, event)
             case Resumed():
@@ -104,10 +104,12 @@ class Machine(Asked):
         return replace(state, status="naming", here=Here()), (Say(_TAG),)
 
     def _missed(self, state: State, event: Missed) -> tuple[State, Says]:
-        if event.why == "other" or state.status == "held":
+        if state.status == "held":
             return state, ()
-        state = replace(state, here=replace(state.here, misses=state.here.misses + 1))
-        return state, again(state, self.current(state), self.procedure, self.allowed(state))
+        here = state.here
+        unclear, row = here.misses + (event.why == "unclear"), here.row + event.told
+        state = replace(state, here=replace(here, misses=unclear, row=row))
+        return state, again(row, self.allowed(state)) if event.told else ()
 
     def _silent(self, state: State) -> tuple[State, Says]:
         if not self.may_nudge(state):
@@ -290,3 +292,8 @@ class Machine(Asked):
 
     def _is_read_back(self, state: State, meaning: Meaning) -> bool:
         return state.status == "running" and meaning.arg in ("right", "wrong")
+
+
+def _taken(state: State) -> State:
+    """Something is taken: what was not is no row any more."""
+    return replace(state, here=replace(state.here, row=0))

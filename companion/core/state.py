@@ -23,6 +23,9 @@ class Here:
     seal: str = ""
     tag: str = ""
     misses: int = 0
+    """Replies here that were not clear."""
+    row: int = 0
+    """Utterances not taken in a row, whyever: see `core.asking`."""
     silences: int = 0
 
 

@@ -22,6 +22,9 @@ hears the word over an echo more often than the scorer."""
 _SHORTEST_MS = 150
 """What is left of the program's own voice comes in shorter bits than the word takes."""
 
+_TALK_MS = 300
+"""What is left of the program's own voice now and then passes for a shorter word."""
+
 _SETTINGS = EndpointSettings(
     end_silence_ms=190, pause_ms=95, start_ms=60, pre_roll_ms=250, longest_ms=1500, above_noise_db=6.0
 )
@@ -39,6 +42,7 @@ class StopSpotter:
         self._endpointer = Endpointer(detector, _SETTINGS)
         self._expected = Expected((WORD,))
         self._listening: Listening | None = None
+        self._talked = False
         self._canceller: EchoCanceller | None = None
         self.deaf = False
         """True where the program's voice cannot be taken out: its own prompts would stop it, so only keys do."""
@@ -61,6 +65,11 @@ class StopSpotter:
             said = self._take(turn) or said
         return said
 
+    def talked(self) -> bool:
+        """Whether somebody has said something else than the word since this was last asked: too early to be heard."""
+        talked, self._talked = self._talked, False
+        return talked
+
     def reset(self) -> None:
         """What follows does not continue what came before."""
         self._endpointer.reset()
@@ -81,7 +90,9 @@ class StopSpotter:
             if self._canceller is not None and self._canceller.own_voice(*_stretch(turn)):
                 return False
             sure = hearing.margin >= enough if enough is not None else hearing.verdict == "accepted"
-            return sure and hearing.nearest == WORD and not turn.cut and turn.duration_ms >= _SHORTEST_MS
+            said = sure and hearing.nearest == WORD and not turn.cut and turn.duration_ms >= _SHORTEST_MS
+            self._talked = self._talked or (not said and turn.duration_ms >= _TALK_MS)
+            return said
         return False
 
 

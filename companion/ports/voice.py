@@ -1,6 +1,9 @@
 """The mouth: text in, sound (or the shown text alone) out."""
 
-from typing import Protocol
+from typing import Literal, Protocol
+
+Sign = Literal["not taken", "too early"]
+"""What a short tone says: speech was not taken, or it came while the program spoke."""
 
 
 class Speaking(Protocol):
@@ -23,5 +26,8 @@ class Voice(Protocol):
 
     def start(self, text: str) -> Speaking:
         """Begin to say `text` (as written; the adapter expands units) and return at once."""
+
+    def sign(self, sign: Sign) -> Speaking:
+        """Begin a short soft tone, where there is sound, and return at once."""
 
     def close(self) -> None: ...

@@ -102,7 +102,8 @@ def timeline(record: Record) -> Timeline:
         for done in state.done:
             if done not in before.done:
                 confirmed[done.step, done.at_ms] = entry.n, tuple(replies.pop(done.step, ()))
-        said = tuple(say.text for say in says)
+        # What was said then, where the record tells: later versions say the same things better.
+        said = _said(entry.body.get("says")) or tuple(say.text for say in says)
         moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said, entry.n, event))
     standing = tuple(_standing(procedure, state, confirmed, tries))
     return Timeline(procedure, state, tuple(moments), standing, state.at_ms)
@@ -147,6 +148,11 @@ def _other(entry: Entry, step: str) -> Iterator[Moment]:
         steps = _texts(body.get("steps"))
         where = steps[0] if entry.kind == "utterance" and steps else str(body.get("step") or step)
         yield Moment(entry.at_ms, where, heard, decided, _texts(body.get("says")), entry.n, None)
+
+
+def _said(says: object) -> tuple[str, ...]:
+    """The texts of what an entry says was said."""
+    return _texts([say.get("text") for say in says if isinstance(say, Mapping)]) if isinstance(says, list) else ()
 
 
 def _texts(value: object) -> tuple[str, ...]:

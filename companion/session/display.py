@@ -15,8 +15,8 @@ class Display(Protocol):
     def heard(self, phrase: str, by: str) -> None:
         """A reply was taken; `phrase` is "(hidden)" for a figure under seal."""
 
-    def missed(self, reason: str, unclear: bool) -> None:
-        """Speech was not taken. `unclear`: it may have been meant for the program."""
+    def missed(self, reason: str) -> None:
+        """Speech, or a typed line, was not taken. Stays in view until something is."""
 
     def listening(self, phrases: Sequence[str]) -> None:
         """The program listens for these."""

@@ -14,6 +14,9 @@ from companion.hearing.endpoint import (
 from companion.ports.recogniser import DecidesAhead, Expected, Hearing, Listening, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
 
+_AT_ONCE_S = 0.16
+"""Speech that is sure so soon after the ear was opened had begun before; that takes some 0.1 s."""
+
 STABLE_S = 0.24
 """A phrase that has held for 200 to 320 ms may be taken before the silence that ends an utterance is over."""
 
@@ -31,6 +34,9 @@ class Ear:
         self._held = 0
         self._paused = False
         self._sound: list[Samples] = []
+        self._open = 0
+        self.early = False
+        """Whether the last utterance had begun before the ear was opened: its beginning is missing."""
 
     @property
     def busy(self) -> bool:
@@ -51,6 +57,7 @@ class Ear:
         self._endpointer.settings = FOR_VALUES if patient else FOR_PHRASES
         self._expected = expected
         self._early = early
+        self._open = 0
         self._drop()
 
     def deafen(self) -> None:
@@ -64,11 +71,13 @@ class Ear:
         if expected is None:
             return None
         hearing = None
+        self._open += samples.size
         for turn in self._endpointer.feed(samples):
             if isinstance(turn, SpeechBegan):
                 self._listening = self._recogniser.listen(expected)
                 self._listening.feed(turn.samples)
                 self._sound = [turn.samples]
+                self.early = self._open <= _AT_ONCE_S * SAMPLE_RATE
                 self._partial, self._held, self._paused = None, 0, False
             elif self._listening is None:
                 continue

@@ -1,7 +1,6 @@
 """The loop of a session. One thread; every event is durable before anything is said about it."""
 
 from collections.abc import Callable, Mapping
-from typing import Any
 
 from companion.core.decided import decided
 from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, StepNote, TimeUp
@@ -14,13 +13,14 @@ from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone, Samples
-from companion.ports.voice import Voice
+from companion.ports.voice import Sign, Voice
 from companion.record.privacy import held_back
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
 from companion.session.envelope import Envelope
 from companion.session.keeper import DELETE, Keeper
 from companion.session.keyboard import typed_phrase
+from companion.session.signs import Signs, Spotter, why_not
 from companion.session.twice import Twice
 from companion.voice.prompts import Prompts
 
@@ -30,7 +30,8 @@ SILENT_MS = 20_000
 _TICK_MS = 20
 """How long a turn of the loop waits for sound or a key."""
 
-_HIDDEN_UNCLEAR, _HIDDEN_OTHER = "it was not clear enough", "it was none of the phrases"
+_TOO_EARLY = "that came too early, while the program spoke; say it again"
+_CUT = "it began before it was your turn"
 _HIDDEN_TYPED = "that is not a reply here; accepted: the figure with its unit"
 _SEALED_TYPED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
@@ -46,8 +47,8 @@ def _nothing(_: State) -> None:
 class Session:
     """Runs a machine on a microphone, a voice and a keyboard until it ends.
 
-    `ear` and `microphone` are None where there is none: the keyboard then does everything. `stop_spotter` is fed what
-    is heard while the program speaks and tells whether somebody said stop. `on_turn` is called each time it is the
+    `ear` and `microphone` are None where there is none: the keyboard then does everything. `spotter` is fed what is
+    heard while the program speaks. `on_turn` is called each time it is the
     performer's turn; `new_salt` gives at least 128 random bits as text.
     """
 
@@ -64,7 +65,7 @@ class Session:
         ear: Ear | None = None,
         microphone: Microphone | None = None,
         decoys: Callable[[tuple[str, ...]], tuple[str, ...]] = _no_decoys,
-        stop_spotter: Callable[[Any], bool] | None = None,
+        spotter: Spotter | None = None,
         on_turn: Callable[[State], None] = _nothing,
         state: State | None = None,
         keeper: Keeper | None = None,
@@ -79,7 +80,8 @@ class Session:
         self._ear = ear
         self._microphone = microphone
         self._decoys = decoys
-        self._stop_spotter = stop_spotter
+        self._spotter = spotter
+        self._signs = Signs()
         self._on_turn = on_turn
         self._base_ms = self.state.at_ms - clock.now_ms()
         self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
@@ -135,6 +137,10 @@ class Session:
             **decided(before, self.state),
         }
         self._sink.append("event", body, self.state.at_ms)
+        if isinstance(event, Missed):
+            self._sign("too early" if self._ear is not None and self._ear.early else "not taken")
+        elif isinstance(event, Replied | Sealed):
+            self._signs.forget()
         for say in says:
             self._say(say)
         if self._keeper is not None:
@@ -222,7 +228,7 @@ class Session:
         except UsageError as refusal:
             # A figure that was typed once too often would be repeated to whoever must not know it yet.
             sealed = _SEALED_TYPED if self.state.seals else str(refusal)
-            self._display.missed(_HIDDEN_TYPED if self._hidden() else sealed, True)
+            self._display.missed(_HIDDEN_TYPED if self._hidden() else sealed)
 
     # Sound
 
@@ -246,8 +252,9 @@ class Session:
     def _take_block(self, block: Block) -> None:
         assert self._ear is not None  # the caller has one
         if self._prompts.speaking:
-            if self._stop_spotter is not None and self._stop_spotter(block.samples):
+            if self._spotter is not None and self._spotter.feed(block.samples):
                 self._prompts.hush()
+                self._spotter.talked()  # what was said before that is of no account now
                 self._say_stop()
             return
         if self._prompts.deaf:
@@ -271,6 +278,11 @@ class Session:
         """When the program has been silent for the hold-off, it is the performer's turn."""
         if not self._prompts.turn_begins():
             return
+        if self._spotter is not None and self._spotter.talked() and not self.state.ended:
+            self._display.missed(_TOO_EARLY)
+            if self._sign("too early"):
+                self._prompts.hold()
+                return
         self._turn_since_ms = self.now_ms()
         phrases = tuple(self._allowed)
         self._keys.hide(self._hidden())
@@ -288,12 +300,14 @@ class Session:
     def _hear(self, hearing: Hearing) -> None:
         self._turn_since_ms = self.now_ms()
         if hearing.verdict == "silence":
+            self._pass_by(why_not(hearing, ()))
             return
         if hearing.verdict == "accepted" and hearing.phrase is not None:
             try:
                 self._reply(hearing.phrase, "voice", hearing)
             except EventRefused as refusal:
                 self._fault("refused", str(refusal))
+                self._pass_by("it cannot be taken now")
             return
         unclear = hearing.verdict == "unclear"
         if unclear and self._said_twice(hearing):
@@ -301,18 +315,32 @@ class Session:
             return
         hidden = self._hidden()
         # What a figure under seal sounded like is as much as the figure.
-        reason = (_HIDDEN_UNCLEAR if unclear else _HIDDEN_OTHER) if hidden else hearing.reason
-        self._display.missed(reason, unclear)
+        told = why_not(hearing, () if hidden else self._allowed)
+        self._display.missed(f"{told}; {_CUT}" if self._ear is not None and self._ear.early else told)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
                 why="unclear" if unclear else "other",
+                told=True,
                 nearest=None if hidden else hearing.nearest,
-                reason=reason,
+                reason=told if hidden else hearing.reason,
                 engine=hearing.engine,
                 margin=f"{hearing.margin:.2f}",
             )
         )
+
+    def _pass_by(self, why: str) -> None:
+        """Sound that was no reply at all: shown, and a tone; the ladder is for words."""
+        self._display.missed(why)
+        if self._sign("not taken"):
+            self._next_turn()
+
+    def _sign(self, sign: Sign) -> bool:
+        """A tone, where one is due."""
+        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held")
+        if due:
+            self._prompts.sign(sign)
+        return due
 
     def _hidden(self) -> bool:
         """Whether what is answered now goes under seal."""

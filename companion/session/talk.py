@@ -10,9 +10,10 @@ from companion.errors import HearingError
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected
 from companion.ports.sound import Block, Ended, Microphone
-from companion.ports.voice import Voice
+from companion.ports.voice import Sign, Voice
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
+from companion.session.signs import Signs, why_not
 from companion.voice.prompts import HOLD_OFF_MS
 
 SILENT_MS = 20_000
@@ -35,6 +36,12 @@ class Talk:
         self._voice = voice
         self._clock = clock
         self._keys = keys
+
+    def sign(self, sign: Sign) -> None:
+        """A short tone; returns when it is over."""
+        sounding = self._voice.sign(sign)
+        while not sounding.done():
+            self._clock.wait_ms(_TICK_MS)
 
     def say(self, *texts: str) -> str:
         """Say them one after the other and return when the last is over. A typed line silences all of them and is
@@ -73,6 +80,7 @@ class Asking:
         self._microphone = microphone
         self._decoys = decoys
         self._on_turn = on_turn
+        self._signs = Signs()
 
     def ask(self, text: str, phrases: Sequence[str]) -> Answer | None:
         """The answer; None when it stayed unclear, nobody spoke for a good while, or nothing can be heard any more."""
@@ -91,9 +99,7 @@ class Asking:
 
     def _listen(self, phrases: tuple[str, ...]) -> Answer | str:
         """The answer, or why there is none: `unclear` or `silence`."""
-        self._clock.wait_ms(HOLD_OFF_MS)
-        self._microphone.flush()
-        self._ear.expect(Expected(phrases, self._decoys(phrases), strict=True))
+        self._open(phrases)
         self._display.listening(phrases)
         self._on_turn()
         since = self._clock.now_ms()
@@ -113,20 +119,29 @@ class Asking:
             hearing = self._ear.hear(sound.samples)
             if self._ear.busy:
                 since = self._clock.now_ms()
-            if hearing is None or hearing.verdict in ("silence", "other"):
+            if hearing is None:
                 continue
             self._ear.deafen()
             if hearing.verdict == "accepted" and hearing.phrase is not None:
                 return Answer(hearing.phrase, "voice")
-            self._display.missed(hearing.reason, True)
-            return "unclear"
+            self._display.missed(why_not(hearing, phrases))
+            if self._signs.due(self._clock.now_ms(), 0, held=False):
+                self._talk.sign("not taken")
+            if hearing.verdict == "unclear":
+                return "unclear"
+            self._open(phrases)
         self._ear.deafen()
         return "silence"
+
+    def _open(self, phrases: tuple[str, ...]) -> None:
+        self._clock.wait_ms(HOLD_OFF_MS)
+        self._microphone.flush()
+        self._ear.expect(Expected(phrases, self._decoys(phrases), strict=True))
 
     def _typed(self, line: str, phrases: tuple[str, ...]) -> Answer | None:
         words = " ".join(line.lower().strip(" .!?").split())
         if words in phrases:
             return Answer(words, "key")
         if words:
-            self._display.missed("that is none of the answers", True)
+            self._display.missed("that is none of the answers")
         return None

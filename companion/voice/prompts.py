@@ -4,13 +4,15 @@ from collections import deque
 from collections.abc import Callable
 
 from companion.ports.clock import Clock
-from companion.ports.voice import Speaking, Voice
+from companion.ports.voice import Sign, Speaking, Voice
 
 HOLD_OFF_MS = 350
 """Deaf this long after the last sound of a prompt, so that its echo is not taken for a reply."""
 
 Show = Callable[[], None]
 """Puts a prompt on the screen."""
+
+Begin = Callable[[], Speaking]
 
 
 class Prompts:
@@ -20,12 +22,16 @@ class Prompts:
         self._voice = voice
         self._clock = clock
         self._on_fault = on_fault
-        self._queue: deque[tuple[str, Show]] = deque()
+        self._queue: deque[tuple[Begin, Show]] = deque()
         self._speaking: Speaking | None = None
         self._deaf_until_ms: int | None = None
 
     def add(self, text: str, show: Show) -> None:
-        self._queue.append((text, show))
+        self._queue.append((lambda: self._voice.start(text), show))
+
+    def sign(self, sign: Sign) -> None:
+        """A tone in its turn, like a prompt; the screen has its own words for it."""
+        self._queue.append((lambda: self._voice.sign(sign), lambda: None))
 
     @property
     def speaking(self) -> bool:
@@ -72,6 +78,6 @@ class Prompts:
             self._speaking = None
             self._deaf_until_ms = self._clock.now_ms() + HOLD_OFF_MS
         if self._queue:
-            text, show = self._queue.popleft()
+            begin, show = self._queue.popleft()
             show()
-            self._speaking = self._voice.start(text)
+            self._speaking = begin()

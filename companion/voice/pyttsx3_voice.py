@@ -17,11 +17,12 @@ from companion.core.speakable import speakable
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
 from companion.ports.sound import Samples
-from companion.ports.voice import Speaking
+from companion.ports.voice import Sign, Speaking
 from companion.voice.cache import Sound, SpeechCache
 from companion.voice.output import Loudspeaker, Playback
 from companion.voice.process import SpeechProcess
 from companion.voice.text_voice import AT_ONCE, TextVoice
+from companion.voice.tones import tone
 
 _RENDER_LIMIT_S = 2.0
 _START_LIMIT_MS = 2700
@@ -107,6 +108,13 @@ class Pyttsx3Voice:
         self._worker.submit(self._say, words, spoken)
         return spoken
 
+    def sign(self, sign: Sign) -> Speaking:
+        spoken = _Spoken(self._clock)
+        if self._silenced is not None:
+            return self._text.sign(sign)
+        self._worker.submit(self._begin, tone(sign, self._loudspeaker.rate), spoken)
+        return spoken
+
     def played(self) -> Samples:
         """What the loudspeaker has played since this was last asked: the reference for cancelling its echo."""
         return self._loudspeaker.played()
@@ -130,6 +138,9 @@ class Pyttsx3Voice:
             spoken.fail(f"{fault}; {_RESTARTED if self._may_restart else _GIVEN_UP}")
             self._restart(str(fault))
             return
+        self._begin(sound, spoken)
+
+    def _begin(self, sound: Sound, spoken: _Spoken) -> None:
         broken = self._loudspeaker.fault()
         if broken is not None:
             self._silenced = f"{broken}; {_GIVEN_UP}"

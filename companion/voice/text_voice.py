@@ -2,6 +2,7 @@
 played, when it has had time to be read."""
 
 from companion.ports.clock import Clock
+from companion.ports.voice import Sign
 
 READING_WORDS_PER_S = 4.0
 """About 240 words a minute, the usual figure for adults reading silently (Brysbaert 2019; from memory, verify)."""
@@ -46,6 +47,10 @@ class TextVoice:
         if self._words_per_s is not None:
             reading_ms = max(_SHORTEST_MS, round(1000 * len(text.split()) / self._words_per_s))
         return _Reading(self._clock, self._clock.now_ms() + reading_ms, fault)
+
+    def sign(self, sign: Sign) -> _Reading:
+        """Done at once."""
+        return _Reading(self._clock, self._clock.now_ms(), None)
 
     def close(self) -> None:
         """Nothing is held open."""

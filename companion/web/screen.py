@@ -79,11 +79,10 @@ class ScreenDisplay:
         self._heard.append({"what": phrase, "how": "spoken" if by == "voice" else "typed"})
         self._publish()
 
-    def missed(self, reason: str, unclear: bool) -> None:
-        self._inner.missed(reason, unclear)
-        if unclear:
-            self._heard.append({"what": reason, "how": "not taken"})
-            self._publish()
+    def missed(self, reason: str) -> None:
+        self._inner.missed(reason)
+        self._heard.append({"what": reason, "how": "not taken"})
+        self._publish()
 
     def listening(self, phrases: Sequence[str]) -> None:
         self._inner.listening(phrases)

@@ -160,10 +160,8 @@ def _described(spec: ValueSpec) -> str:
 
 
 def _asked_again(before: State, now: State) -> bool:
-    """The state came about by a reply that was not clear, or by silence."""
-    return before.frames == now.frames and (
-        now.here.misses > before.here.misses or now.here.silences > before.here.silences
-    )
+    """The state came about by speech that was not taken, or by silence."""
+    return before.frames == now.frames and (now.here.row > before.here.row or now.here.silences > before.here.silences)
 
 
 def _same_question(before: State, now: State) -> bool:

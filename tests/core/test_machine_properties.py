@@ -37,7 +37,8 @@ def _wander(walker: Walker, data: st.DataObject, moves: int) -> None:
         elif kind == "wait":
             walker.wait(data.draw(st.integers(1, 90)))
         elif kind == "miss":
-            walker.take(Missed(at_ms=walker.now + 1, why=data.draw(st.sampled_from(("unclear", "other")))))
+            why, told = data.draw(st.sampled_from(("unclear", "other"))), data.draw(st.booleans())
+            walker.take(Missed(at_ms=walker.now + 1, why=why, told=told))
         elif kind == "silent":
             walker.take(Silent(at_ms=walker.now + 1))
         elif kind == "crash":

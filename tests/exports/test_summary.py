@@ -75,7 +75,7 @@ def test_misses_are_listed(made: Callable[[str], Source]) -> None:
 
 def test_many_misses_are_counted(made: Callable[[str], Source]) -> None:
     source = made("insulin")
-    (miss,) = (moment for moment in source.told.moments if isinstance(moment.event, Missed) and moment.says)
+    (miss,) = (each for each in source.told.moments if isinstance(each.event, Missed) and each.event.why == "unclear")
     told = replace(source.told, moments=(*source.told.moments, *[miss] * 30))
     text = Page(to_summary(replace(source, told=told))).text
     assert text.count("not taken: ") == 12

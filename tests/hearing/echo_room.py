@@ -46,6 +46,11 @@ def arriving(heard: Sound, played: Sound) -> Iterator[tuple[Samples, Samples, fl
 
 def spotted(engine: Recogniser, heard: Sound, played: Sound | None) -> list[float]:
     """The seconds at which the word was spotted; without an echo canceller where `played` is None."""
+    return listened(engine, heard, played)[0]
+
+
+def listened(engine: Recogniser, heard: Sound, played: Sound | None) -> tuple[list[float], bool]:
+    """The same, and whether somebody said something else."""
     now: list[Samples] = []
     spotter = StopSpotter(engine, best_detector(), None if played is None else lambda: now[0])
     found = []
@@ -53,4 +58,4 @@ def spotted(engine: Recogniser, heard: Sound, played: Sound | None) -> list[floa
         now[:] = [far]
         if spotter.feed(near):
             found.append(at_s)
-    return found
+    return found, spotter.talked()

@@ -19,7 +19,7 @@ from companion.hearing.vad import SileroDetector, best_detector
 from companion.ports.sound import SAMPLE_RATE, Block, Samples
 from companion.voice.opening import echo_reference, open_voice
 from tests.bench.hearing_noise import Sound, active_power
-from tests.hearing.echo_room import arriving, echo, jolted, spotted
+from tests.hearing.echo_room import arriving, echo, jolted, listened, spotted
 from tests.hearing.synthetic_speech import flite
 from tests.realparts import need
 from tests.soundroom import sound_room
@@ -115,6 +115,18 @@ def test_in_a_quiet_room_without_a_voice_the_word_is_heard(engine: PocketSphinxE
     quiet = np.random.default_rng(1).normal(0, 8, 2 * SAMPLE_RATE).astype(np.int16)
     near = np.concatenate([quiet, flite("stop", "rms"), quiet])
     assert len(spotted(engine, near / 32768, None)) == 1
+
+
+@pytest.mark.parametrize(("prompt", "person"), [("slt", "rms"), ("rms", "slt")])
+def test_who_answers_too_early_is_noticed_and_the_prompt_is_not(
+    engine: PocketSphinxEngine, prompt: str, person: str
+) -> None:
+    """Five of five answers given while it spoke had been lost without a mark."""
+    room = Prompt(prompt)
+    assert not listened(engine, room.heard, room.played)[1]
+    assert not listened(engine, jolted(room.heard), room.played)[1]
+    answers = [room.with_word(flite("both hands are dry", person), at_s, above_db=10) for at_s in (3.0, 6.0, 9.0)]
+    assert sum(listened(engine, near, room.played)[1] for near in answers) >= 2
 
 
 @pytest.mark.parametrize("text", ["repeat", "go back", "twenty units", "the weather turned cold last night"])

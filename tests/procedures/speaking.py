@@ -123,7 +123,7 @@ class Silent:
     def heard(self, phrase: str, by: str) -> None:
         self.shown.append(f"> {phrase}")
 
-    def missed(self, reason: str, unclear: bool) -> None:
+    def missed(self, reason: str) -> None:
         self.shown.append(f"> not taken: {reason}")
 
     def listening(self, phrases: Sequence[str]) -> None: ...

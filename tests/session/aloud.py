@@ -56,6 +56,11 @@ def lines_of(process: "subprocess.Popen[str]") -> SimpleQueue[str | None]:
     return lines
 
 
+def listens(line: str) -> bool:
+    """Whether a line says that it is the performer's turn."""
+    return line.strip().startswith("(listening")
+
+
 def need_voices() -> None:
     need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
     need(shutil.which("espeak-ng") is not None, "no voice: sudo apt-get install espeak-ng")
@@ -76,7 +81,7 @@ def answer(room: SoundRoom, process: "subprocess.Popen[str]", reply_to: Callable
         shown.append(line)
         if said := reply_to(line):
             reply, tries = said, 0
-        elif line.strip() == "(listening)" and reply and tries < 6:
+        elif listens(line) and reply and tries < 6:
             tries += 1
             room.play(flite(reply, "slt"))
     assert process.wait(timeout=20) == 0, "\n".join(shown)

@@ -55,7 +55,7 @@ class Screen:
     def heard(self, phrase: str, by: str) -> None:
         self.shown.append(f"{by}: {phrase}")
 
-    def missed(self, reason: str, unclear: bool) -> None:
+    def missed(self, reason: str) -> None:
         self.shown.append(f"missed: {reason}")
 
     def listening(self, phrases: Sequence[str]) -> None:

@@ -60,9 +60,9 @@ def test_where_the_record_is_is_told_as_it_begins_and_resume_finds_it(tmp_path: 
         assert begun.returncode == 1
     path = sorted((tmp_path / "records").glob("*.jsonl"))[-1]
     lines = begun.stdout.splitlines()
-    assert lines.index(f"* The record: {path}") < next(n for n, line in enumerate(lines) if "Lay everything" in line)
+    assert lines.index(f"The record: {path}") < next(n for n, line in enumerate(lines) if "Lay everything" in line)
     rehearsed = companion(tmp_path, "", "rehearse", str(SHORT), *options)
-    assert "* The record: " in rehearsed.stdout
+    assert "The record: " in rehearsed.stdout
     again = companion(tmp_path, "tray is complete\n", "resume", *options)
-    assert f"* Going on with {path}" in again.stdout and f"* The record: {path}" in again.stdout
+    assert f"* Going on with {path}" in again.stdout and f"The record: {path}" in again.stdout
     assert "# tray is complete" in again.stdout

@@ -6,7 +6,7 @@ import pytest
 
 from companion.cli.parts import finish, talk_of
 from companion.errors import RecordError
-from companion.ports.voice import Speaking, Voice
+from companion.ports.voice import Sign, Speaking, Voice
 from companion.record.receipt import read_receipt
 from companion.record.verify import verify
 from companion.session.talk import Talk
@@ -26,6 +26,9 @@ class Listened:
     def start(self, text: str) -> Speaking:
         self.said.append(text)
         return self._within.start(text)
+
+    def sign(self, sign: Sign) -> Speaking:
+        return self._within.sign(sign)
 
     def close(self) -> None:
         self._within.close()

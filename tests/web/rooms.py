@@ -8,6 +8,7 @@ from typing import Any
 from playwright.sync_api import Browser, Page
 
 from companion.clocks import RealClock
+from companion.ports.voice import Sign
 from companion.review.cohort.base import Base
 from companion.web.room.room import Room
 from companion.web.room.routes import room_routes
@@ -40,6 +41,9 @@ class Listener:
 
     def start(self, text: str) -> SpokenAtOnce:
         self.said.append(text)
+        return SpokenAtOnce()
+
+    def sign(self, sign: Sign) -> SpokenAtOnce:
         return SpokenAtOnce()
 
     def close(self) -> None:

@@ -147,8 +147,8 @@ def test_enter_alone_and_words_that_are_no_reply(tmp_path: Path, browser: Browse
     seen: list[str] = []
     tell = drill.watched.missed
 
-    def missed(reason: str, unclear: bool) -> None:
-        tell(reason, unclear)
+    def missed(reason: str) -> None:
+        tell(reason)
         expect(drill.tab.locator("#heard")).to_contain_text("Not taken: `gloves are on` is not a reply here")
         seen.append(reason)
         turn()

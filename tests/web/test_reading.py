@@ -201,7 +201,7 @@ def arrange(drill: Still, tab: Page, state: str) -> None:
     else:
         drill.page.display.heard("exactly right", "voice")
         drill.put(*STEPS[state])
-        drill.page.display.missed("it was not clear enough", True)
+        drill.page.display.missed("it was not clear enough")
         drill.page.display.notice("the voice died; prompts are on the screen")
     expect(tab.locator("#doing-word")).not_to_have_text("Starting")
 

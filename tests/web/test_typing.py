@@ -150,8 +150,8 @@ def test_on_a_processor_four_times_slower_a_session_is_typed_blindly(tmp_path: P
         if script and (line := script.pop(0)):
             drill.type(line)
 
-    def missed(reason: str, unclear: bool) -> None:
-        raise AssertionError(f"not taken: {reason} ({unclear})")
+    def missed(reason: str) -> None:
+        raise AssertionError(f"not taken: {reason}")
 
     drill.watched.on_turn, drill.watched.missed = turn, missed
     drill.rig.run()
@@ -173,8 +173,8 @@ def test_a_line_not_taken_is_not_repeated_while_a_figure_is_under_seal(tmp_path:
 
     tell = drill.watched.missed
 
-    def missed(reason: str, unclear: bool) -> None:
-        tell(reason, unclear)
+    def missed(reason: str) -> None:
+        tell(reason)
         expect(drill.tab.locator("#heard")).to_contain_text("Not taken: that is not a reply here")
         assert "0.18" not in reason and "0.18" not in drill.tab.content()
         seen.append(reason)
