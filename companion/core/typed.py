@@ -44,6 +44,8 @@ def accepted(spec: ValueSpec, today: date) -> str:
     """What may be typed, in a few words with an example."""
     match spec:
         case NumberValue():
+            if spec.among:
+                return f"{', '.join(map(plain, spec.among))} {spec.unit}, with the unit"
             least, most, by = (plain(n) for n in (spec.least, spec.most, spec.by))
             return f"{least} to {most} {spec.unit} in steps of {by}, with the unit, such as `{least} {spec.unit}`"
         case DateValue(precision="month"):
@@ -53,8 +55,9 @@ def accepted(spec: ValueSpec, today: date) -> str:
             first, last = months[0], months[-1]
             return f"a month from {first:%Y-%m} to {last:%Y-%m}, such as `{last:%Y-%m}` or `{month_forms(last)[0]}`"
         case DateValue():
+            also = ", or a month alone" if spec.precision == "month or day" else ""
             first, last = (today + timedelta(days=n) for n in (spec.earliest, spec.latest))
-            return f"a date from {first} to {last}, such as `{last}`, or the date in words"
+            return f"a date from {first} to {last}, such as `{last}`, or the date in words{also}"
         case TimeValue():
             hour, minute = divmod(8 * 60 // spec.by * spec.by, 60)
             return f"a time on the 24-hour clock in steps of {spec.by} min, such as `{hour:02d}:{minute:02d}`"
@@ -90,15 +93,15 @@ def _words(typed: str) -> str:
 
 def _date(spec: DateValue, typed: str, today: date, language: str) -> Value:
     month = re.fullmatch(r"([0-9]{4})-([0-9]{2})|([0-9]{2})/([0-9]{4})", typed)
-    if month and spec.precision == "month":
+    if month and spec.precision != "day":
         wanted = f"{month[1] or month[4]}-{month[2] or month[3]}-"
-        for value in values_of(spec, today):
-            if value.text.startswith(wanted):
+        for value in reversed(tuple(values_of(spec, today))):  # the last day of a month stands for it
+            if value.text.startswith(wanted) and (date.fromisoformat(value.text) + timedelta(days=1)).day == 1:
                 return value
         raise _refusal(spec, today, f"`{typed}` is not a month in the range")
     if re.fullmatch(r"[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}", typed):
         raise _refusal(spec, today, f"`{typed}` does not tell the day from the month")
-    written = typed if spec.precision == "day" and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed) else None
+    written = typed if spec.precision != "month" and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", typed) else None
     return _listed(spec, typed, written, today, language)
 
 
@@ -110,9 +113,9 @@ def _number(spec: NumberValue, typed: str, today: date, language: str) -> Value:
         number = _said_number(spec, typed, today)
     else:
         raise _refusal(spec, today, f"`{typed[:_SHOWN]}` is not a number with its unit")
-    if not spec.least <= number <= spec.most:
+    if not spec.takes(number):
         raise _refusal(spec, today, f"{plain(number)} {spec.unit} is outside the plausible range")
-    if (number - spec.least) % spec.by:
+    if not spec.among and (number - spec.least) % spec.by:
         raise _refusal(spec, today, f"{plain(number)} {spec.unit} is not on a step")
     return Value(type="number", text=plain(number), unit=spec.unit)
 

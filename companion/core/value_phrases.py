@@ -25,6 +25,9 @@ from companion.errors import DoseError, UsageError
 MOST_PHRASES = 3000
 """Rarer wordings are left out of a set, rank by rank, so that it stays under this."""
 
+_DAYS_PRINTED = 900
+"""Days told apart where a month may be said instead; three wordings of each stay under `MOST_PHRASES`."""
+
 Ranked = tuple[Value, tuple[str, ...]]
 """A value and its wordings, the program's own first, the rarest last."""
 
@@ -69,13 +72,17 @@ def values_of(spec: ValueSpec, today: date) -> Iterator[Value]:
     match spec:
         case NumberValue():
             number = spec.least
-            while number <= spec.most:
+            for figure in spec.among:
+                yield Value(type="number", text=plain(figure), unit=spec.unit)
+            while not spec.among and number <= spec.most:
                 yield Value(type="number", text=plain(number), unit=spec.unit)
                 number += spec.by
         case DateValue():
             days = (today + timedelta(days=n) for n in range(spec.earliest, spec.latest + 1))
             for day in days:
-                if spec.precision == "day" or day.day == monthrange(day.year, day.month)[1]:
+                ends_month = day.day == monthrange(day.year, day.month)[1]
+                by_day = spec.precision == "day" or (spec.precision != "month" and _by_day(spec, day, today))
+                if by_day or ends_month:
                     yield Value(type="date", text=day.isoformat())
         case TimeValue():
             for minute in range(0, 24 * 60, spec.by):
@@ -112,6 +119,9 @@ def _ranked(spec: ValueSpec, today: date, digits_only: bool, language: str) -> I
             for value in values:
                 day = date.fromisoformat(value.text)
                 yield value, month_digit_forms(day) if digits_only else month_forms(day)
+        case DateValue(precision="month or day"):
+            for value in values:
+                yield value, _printed(date.fromisoformat(value.text), digits_only)
         case DateValue():
             yearless = _one_of_each_day(spec, today)
             for value in values:
@@ -131,6 +141,20 @@ def _ranked(spec: ValueSpec, today: date, digits_only: bool, language: str) -> I
         case TagValue():
             for value in values:
                 yield value, digit_runs(value.text)[:2]
+
+
+def _by_day(spec: DateValue, day: date, today: date) -> bool:
+    return (day - today).days - spec.earliest < _DAYS_PRINTED
+
+
+def _printed(day: date, digits_only: bool) -> tuple[str, ...]:
+    """A date as packages print it: by day, and by month where the day ends one."""
+    last = day.day == monthrange(day.year, day.month)[1]
+    months = (month_digit_forms(day) if digits_only else month_forms(day)) if last else ()
+    if digits_only:
+        return date_digit_forms(day, True)[:1] + months[:1]
+    own, second, _, _, bare = date_forms(day, True)[:5]
+    return (own, *months[:1], second, bare) if last else (own, second, bare)
 
 
 def _with_unit(number: Decimal, form: str, name: UnitName) -> str:

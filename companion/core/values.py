@@ -33,16 +33,37 @@ class Frozen(BaseModel):
 
 
 class NumberValue(Frozen):
-    """A number with its unit, from `least` to `most` in steps of `by`."""
+    """A number with its unit, from `least` to `most` in steps of `by`; or one of the few `among`, which set both."""
 
     type: Literal["number"]
     unit: str = Field(min_length=1)
     least: Number
     most: Number
     by: Number = Field(default=Decimal(1), gt=0)
+    among: tuple[Number, ...] = Field(default=(), max_length=40)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _spanned(cls, data: object) -> object:
+        """The range that the figures of `among` span, where none is written."""
+        if not isinstance(data, dict) or not data.get("among") or "least" in data or "most" in data:
+            return data
+        try:
+            figures = [plain_decimal(each) for each in data["among"]]
+        except ValueError:
+            return data  # told where it stands
+        return data | {"least": min(figures), "most": max(figures)}
+
+    def takes(self, number: Decimal) -> bool:
+        """Whether a figure is plausible here; the steps are not looked at."""
+        return number in self.among if self.among else self.least <= number <= self.most
 
     @model_validator(mode="after")
     def _ordered(self) -> "NumberValue":
+        if self.among and (self.least, self.most) != (min(self.among), max(self.among)):
+            raise ValueError("`among` stands beside a range; accepted: either the figures, or `least` and `most`")
+        if len(set(self.among)) != len(self.among):
+            raise ValueError("`among` names a figure twice; accepted: each figure once")
         if self.most < self.least:
             raise ValueError(f"the range runs backwards: least {self.least}, most {self.most}")
         if (self.most - self.least) / self.by > 1000:
@@ -51,7 +72,9 @@ class NumberValue(Frozen):
 
 
 class DateValue(Frozen):
-    """A date said in full (`day`) or as month and year (`month`, meaning the last day of it).
+    """A date said in full (`day`), as month and year (`month`, meaning the last day of it), or either way.
+
+    `month or day` is for what is printed on a package: days of the first thousand, and every month.
 
     `earliest` and `latest` are whole days from the day of the session, so -28 is four weeks ago.
     """
@@ -59,7 +82,7 @@ class DateValue(Frozen):
     type: Literal["date"]
     earliest: int = Field(ge=-1000)
     latest: int = Field(le=4000)
-    precision: Literal["day", "month"] = "day"
+    precision: Literal["day", "month", "month or day"] = "day"
 
     @model_validator(mode="after")
     def _ordered(self) -> "DateValue":

@@ -18,6 +18,8 @@ def schema() -> dict[str, Any]:
     for name, definition in [("", body), *body["$defs"].items()]:
         for key, field in definition.get("properties", {}).items():
             definition["properties"][key] = _field(name, key, field)
+    number = body["$defs"]["NumberValue"]
+    number["required"] = [key for key in number["required"] if key not in ("least", "most")]
     body["properties"]["format"] = {"enum": ["1", 1]}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",

@@ -44,7 +44,7 @@ def sentences(step: Step, written: str, today: date, language: str) -> tuple[str
 def _plausible(spec: NumberValue | ChoiceValue, written: str) -> bool:
     """Whether the writing tells a value already: another one would be believed only against what was freely written."""
     value = value_in(spec, written)
-    return value is not None and (isinstance(spec, ChoiceValue) or spec.least <= Decimal(value) <= spec.most)
+    return value is not None and (isinstance(spec, ChoiceValue) or spec.takes(Decimal(value)))
 
 
 def _framed(spec: NumberValue, written: str, today: date) -> Iterator[str]:

@@ -42,6 +42,8 @@ WIDE = [
     spec(type="date", earliest=-364, latest=0),
     spec(type="date", earliest=-500, latest=500),
     spec(type="date", earliest=-1000, latest=4000, precision="month"),
+    spec(type="date", earliest=-90, latest=2000, precision="month or day"),
+    spec(type="number", unit="drops/mL", among=["10", "15", "20", "60"]),
     spec(type="time"),
     spec(type="time", by=1),
     spec(type="time", by=60),

@@ -129,6 +129,9 @@ ROWS = [
     (LOOK, LOOK + "    every: {time: 5 min, say: Is it soft and clear?}\n", "`say` says `soft and clear`"),
     ("    title: Halt\n", "    title: Halt\n    most: 2\n", "`most` stands without `then`"),
     ("    title: Halt\n", "    title: Halt\n    most: 2\n    then: halt\n", "`then` names `halt`, which is no branch"),
+    ("      least: 1\n      most: 60\n", "      among: [10, 20, 60]\n", "OK"),
+    ("      least: 1\n      most: 60\n", "      among: [10, 10]\n", "names a figure twice"),
+    ("      least: 1\n      most: 60\n", "      least: 1\n      most: 60\n      among: [10]\n", "beside a range"),
     ("    of: volume\n", "    of: nothing\n", "`of` names `nothing`, which is no step"),
 ]
 

@@ -45,7 +45,9 @@ def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
         return f"{title}: `{value}` was said; here it is `{due}`." if due not in (None, value) else ""
     if due is not None:
         return "" if Decimal(value) == Decimal(due) else f"{title}: {value} was said; here it is {due} {spec.unit}."
-    if not spec.least <= Decimal(value) <= spec.most:
+    if not spec.takes(Decimal(value)):
+        if spec.among:
+            return f"{title}: {value} was said; here it is one of {', '.join(f'{each:f}' for each in spec.among)}."
         return f"{title}: {value} was said; {spec.least:f} to {spec.most:f} {spec.unit} is plausible."
     return ""
 
