@@ -9,11 +9,15 @@ from queue import Empty, SimpleQueue
 from companion.core.kinds.base import Say
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
-_SHOWN = 10
+_SHOWN = 12
 
 
 class ConsoleDisplay:
     """Plain lines, so that a screen reader or a log can follow."""
+
+    def __init__(self, hears: bool = True) -> None:
+        """`hears`: there is a microphone."""
+        self._turn = "(listening) " if hears else ""
 
     def says(self, say: Say) -> None:
         print(f"{_MARK[say.tone]} {say.text}", flush=True)
@@ -26,19 +30,11 @@ class ConsoleDisplay:
 
     def listening(self, phrases: Sequence[str]) -> None:
         if phrases:
-            print("    (listening)", flush=True)
+            more = "" if len(phrases) <= _SHOWN else f" | and {len(phrases) - _SHOWN} more"
+            print(f"    {self._turn}[{' | '.join(phrases[:_SHOWN])}{more}]", flush=True)
 
     def notice(self, text: str) -> None:
         print(f"* {text}", flush=True)
-
-
-class OptionsDisplay(ConsoleDisplay):
-    """The same, with what may be typed: for a session by keyboard."""
-
-    def listening(self, phrases: Sequence[str]) -> None:
-        if phrases:
-            more = "" if len(phrases) <= _SHOWN else f" | and {len(phrases) - _SHOWN} more"
-            print(f"    [{' | '.join(phrases[:_SHOWN])}{more}]", flush=True)
 
 
 class NoKeys:

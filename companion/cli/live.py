@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from companion.cli.console import ConsoleDisplay, OptionsDisplay, StdinKeys
+from companion.cli.console import ConsoleDisplay, StdinKeys
 from companion.cli.parts import Hearing, open_recogniser, show_record
 from companion.clocks import RealClock
 from companion.errors import HearingError, UsageError
@@ -41,7 +41,7 @@ def parts(
             hearing = _open_hearing(loaded, engine, model, microphone)
         for line in (*missing, *hearing.missing):
             print(f"* {line}", flush=True)
-        display = ConsoleDisplay() if hearing.microphone is not None else OptionsDisplay()
+        display = ConsoleDisplay(hears=hearing.microphone is not None)
         yield hearing, voice, display, keys
     finally:
         keys.close()

@@ -97,6 +97,7 @@ class RehearsalScreen:
             "heard": list(self._heard),
             "timers": [],
             "replies": [] if self._over else ["hint", "that is all"],
+            "controls": [],
             "hidden": False,
             "types": self._types and not self._over and not self._closed,
             "closed": self._closed,

@@ -16,6 +16,7 @@ from companion.web.snapshot import (
     asking,
     caution_of,
     chooses_site,
+    controls_of,
     place_of,
     replies_of,
     timers_of,
@@ -117,6 +118,7 @@ class ScreenDisplay:
         self._asking = asking(machine, self._before, state, self._said, self._shown)
         self.drawing = self._site_map(state) if chooses_site(machine, machine.current(state)) else ""
         hidden = any(meaning.secret for meaning in machine.allowed(state).values())
+        replies, small = replies_of(machine, state), controls_of(machine, state)
         return {
             "procedure": machine.procedure.title,
             "language": machine.procedure.language,
@@ -127,7 +129,8 @@ class ScreenDisplay:
             "caution": caution_of(machine, state),
             "heard": list(self._heard),
             "timers": [asdict(timer) for timer in timers_of(machine, state, session.now_ms())],
-            "replies": list(replies_of(machine, state)),
+            "replies": [phrase for phrase in replies if phrase not in small],
+            "controls": [phrase for phrase in replies if phrase in small],
             "hidden": hidden,
             "types": self._types and not state.ended and not self._closed,
             "closed": self._closed,

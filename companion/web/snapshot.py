@@ -29,6 +29,8 @@ Doing = Literal[
 `ended`: signed, or a rehearsal that has passed. `closed`: the program has stopped."""
 
 _REPLIES = 12
+_ANSWERS = ("right", "wrong", "stands", "falls", "resume", "end")
+"""Of the program's own words those that answer its questions."""
 
 
 @dataclass(frozen=True)
@@ -137,6 +139,15 @@ def replies_of(machine: Machine, state: State) -> tuple[str, ...]:
     if values and spec is not None:
         own = [*(spec.choices if isinstance(spec, ChoiceValue) else [_described(spec)]), *own]
     return tuple([*own, *controls][:_REPLIES])
+
+
+def controls_of(machine: Machine, state: State) -> frozenset[str]:
+    """Of these, what answers no question: shown last and small."""
+    return frozenset(
+        phrase
+        for phrase, meaning in machine.allowed(state).items()
+        if meaning.kind == "control" and meaning.arg not in _ANSWERS
+    )
 
 
 def chooses_site(machine: Machine, step: Step | None) -> bool:

@@ -15,7 +15,7 @@ import numpy as np
 from companion.hearing.endpoint import FOR_PHRASES
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.hearing.synthetic_speech import flite
-from tests.session.aloud import REPLIES, guide, lines_of
+from tests.session.aloud import REPLIES, guide, lines_of, listens
 from tests.soundroom import sound_room
 
 AUDIBLE = 300
@@ -45,7 +45,7 @@ def one_session() -> list[float]:
         while (line := lines.get(timeout=60)) is not None:
             if line[2:] in REPLIES:
                 prompt = line[2:]
-            elif line.strip() == "(listening)" and prompt:
+            elif listens(line) and prompt:
                 reply = trimmed(flite(REPLIES[prompt], "slt"))
                 prompt = ""
                 with room.recording() as heard:

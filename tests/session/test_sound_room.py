@@ -77,6 +77,7 @@ def test_what_is_none_of_the_phrases_is_followed_by_a_soft_tone_and_then_by_the_
     assert any("You can say" in line and "tray is complete" in line for line in second)
     assert [event["why"] for event in events(tmp_path) if event["kind"] == "missed"] == ["other", "other"]
     assert not any("You can say" in line for line in shown)
+    assert shown[-1].startswith("    (listening) [tray is complete | "), "what can be said is listed, the answer first"
 
 
 def until_listening(lines: "SimpleQueue[str | None]") -> list[str]:

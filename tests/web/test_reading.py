@@ -273,6 +273,29 @@ def test_bigger_text_of_the_browser_counts(drill: Still, browser: Browser) -> No
     tab.context.close()
 
 
+def test_the_answers_are_large_and_first_and_a_refusal_stays_until_something_is_taken(
+    drill: Still, browser: Browser
+) -> None:
+    """They had stood in the smallest type, `stop` among the first, and a refusal had left no trace after 2.5 s."""
+    tab = opened(browser, drill.page)
+    arrange(drill, tab, "identify")
+    drill.page.display.missed("it was none of the phrases")
+    drill.page.display.says(Say("You can say: name agrees.", "answer"))
+    drill.page.display.listening(tuple(drill.machine.allowed(drill.state)))
+    expect(tab.locator("#heard")).to_contain_text("Not taken: it was none of the phrases")
+    expect(tab.locator("#replies b").first).to_be_visible()
+    sizes = """() => [...document.querySelectorAll('#replies b, #replies span')].slice(1)
+      .map(one => [one.textContent, parseFloat(getComputedStyle(one).fontSize)])"""
+    words = tab.evaluate(sizes)
+    told = [word for word, _ in words]
+    answers = tab.locator("#replies b").count()
+    assert told[0] == "name agrees" and {"help", "repeat", "stop"} <= set(told[answers:])
+    assert min(size for _, size in words[:answers]) >= 1.3 * max(size for _, size in words[answers:])
+    drill.page.display.heard("name agrees", "voice")
+    expect(tab.locator("#heard")).to_have_text("Heard: name agrees")
+    tab.context.close()
+
+
 @pytest.mark.parametrize("motion", ["reduce", "no-preference"])
 def test_nothing_moves_for_those_who_want_it_still(drill: Still, browser: Browser, motion: str) -> None:
     tab = opened(browser, drill.page, reduced_motion=motion)

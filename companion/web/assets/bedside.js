@@ -81,13 +81,10 @@ function heard(list) {
 }
 
 function replies(now) {
-  if (!now.replies.length || now.doing === "speaking") return [];
-  const made = [element("span", "You can say: ")];
-  now.replies.forEach((words, number) => {
-    if (number) made.push(document.createTextNode(" · "));
-    made.push(element("b", words));
-  });
-  return made;
+  if (now.doing === "speaking" || !(now.replies.length + now.controls.length)) return [];
+  const answers = now.replies.map((words) => element("b", words));
+  const controls = now.controls.map((words) => element("span", words));
+  return [element("span", "You can say: "), ...[...answers, ...controls].flatMap((one) => [one, " · "]).slice(0, -1)];
 }
 
 function typing(now) {
@@ -179,16 +176,22 @@ function countDown() {
 }
 
 // The large type grows into free room, up to what can be read from three metres, and gives way only where more has to
-// be shown than fits.
+// be shown than fits. The answers grow before it.
 function fit() {
   const root = document.documentElement;
   const set = (name, value) => root.style.setProperty(name, value.toFixed(2));
   const over = () => root.scrollHeight > root.clientHeight;
   set("--fit", 1);
   set("--grow", 1);
+  set("--say", 0.26);
   if (matchMedia("(max-width: 60rem), (max-height: 30rem)").matches) return;
   for (let part = 1; part > 0.45 && over(); part -= 0.04) set("--fit", part);
   if (over()) return;
+  for (let part = 0.5; part > 0.26; part -= 0.06) {
+    set("--say", part);
+    if (!over()) break;
+    set("--say", 0.26);
+  }
   for (let part = 1.5; part > 1; part -= 0.1) {
     set("--grow", part);
     if (!over()) return;
