@@ -88,7 +88,7 @@ def main() -> None:
             tab = camera.open(server.address())
             for what, path in PAGES.items():
                 if not sys.argv[1:] or what in sys.argv[1:]:
-                    tab.goto(server.origin + path.format(file=paths[0].name))
+                    tab.goto(server.origin + server.door.root + path.format(file=paths[0].name))
                     camera.shoot(tab, f"review-{what}")
         browser.close()
 

@@ -1,8 +1,9 @@
-"""Who may come in: one-time tokens swapped for a cookie."""
+"""Who may come in: one-time tokens swapped for a path that nobody can foresee and a cookie that holds for it alone."""
 
 import hashlib
 import secrets
 import threading
+from collections.abc import Iterable
 
 _OPEN = 8
 """Tokens that can wait unused; a new one beyond that makes the oldest void."""
@@ -12,6 +13,8 @@ class Door:
     """Tokens are given out in the address a page is opened with, and each opens once. Kept as hashes only."""
 
     def __init__(self) -> None:
+        self.root = f"/{secrets.token_urlsafe(32)}"
+        """Everything lies under it."""
         self._lock = threading.Lock()
         self._tokens: dict[str, None] = {}
         self._cookies: set[str] = set()
@@ -36,11 +39,14 @@ class Door:
             self._cookies.add(_digest(cookie))
         return cookie
 
-    def knows(self, cookie: str) -> bool:
-        """Whether it was given out here."""
-        digest = _digest(cookie)
+    def opens(self, path: str, cookies: Iterable[str]) -> bool:
+        """Whether `path` lies behind the door and one of the cookies was given out here: either alone opens nothing."""
+        first = "/" + path.removeprefix("/").partition("/")[0]
+        if _digest(first) != _digest(self.root):
+            return False
+        digests = [_digest(cookie) for cookie in cookies]
         with self._lock:
-            return digest in self._cookies
+            return any(digest in self._cookies for digest in digests)
 
 
 def _digest(secret: str) -> str:

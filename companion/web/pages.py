@@ -7,6 +7,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, PlainTextResponse, Response
 
+from companion.web.inside import inside
+
 _ASSETS = Path(__file__).with_name("assets")
 _TYPES = {
     ".css": "text/css",
@@ -27,8 +29,9 @@ def _environment() -> Environment:
 
 
 def page(template: str, status: int = 200, **values: object) -> HTMLResponse:
-    """A page from a file of `templates/`. Everything filled in is escaped; a name left out is an error."""
-    return HTMLResponse(_environment().get_template(template).render(values), status)
+    """A page from a file of `templates/`. Everything filled in is escaped; a name left out is an error. A link of a
+    template is filled in by `inside`."""
+    return HTMLResponse(_environment().get_template(template).render(values, inside=inside), status)
 
 
 def asset(request: Request) -> Response:

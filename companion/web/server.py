@@ -1,7 +1,9 @@
 """A server on 127.0.0.1 and a port nobody can foresee, in a thread of its own."""
 
+import asyncio
 import logging
 import socket
+import sys
 import threading
 import time
 from collections.abc import Sequence
@@ -15,12 +17,15 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
 
 from companion.errors import UsageError
+from companion.web.connections import IDLE_S, Connections
 from companion.web.door import Door
-from companion.web.guard import Guard, cookie_name
+from companion.web.guard import COOKIE, ENTER, Guard
 from companion.web.pages import asset, page
 
 _START_S = 10.0
 _STOP_S = 3
+_WAITING = 64
+"""Connections that the system keeps for us until we take them."""
 
 
 class LocalServer:
@@ -34,22 +39,25 @@ class LocalServer:
         self._socket = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
         try:
             self._socket.bind(("127.0.0.1", 0))
+            self._socket.listen(_WAITING)
         except OSError as fault:
             self._socket.close()
             raise UsageError(f"no page can be shown: 127.0.0.1 gives no port ({fault.strerror})") from fault
+        self._socket.setblocking(False)
         self.port: int = self._socket.getsockname()[1]
         self.origin = f"http://127.0.0.1:{self.port}"
         self.door = Door()
         app = Starlette(
             routes=[
-                Route("/enter", self._enter, methods=["POST"]),
+                Route(ENTER, self._enter, methods=["POST"]),
                 Route("/assets/{name}", asset),
                 *routes,
             ],
             exception_handlers={HTTPException: _plain, Exception: _sorry},
         )
         app.router.redirect_slashes = False  # one thing, one address
-        self.app = Guard(app, self.door, self.port, page("door.html", 403))
+        connections = Connections(self._socket, _tell)
+        self.app = Guard(app, self.door, self.port, connections, page("door.html", 403))
         config = uvicorn.Config(
             self.app,
             loop="asyncio",
@@ -59,10 +67,11 @@ class LocalServer:
             log_config=None,
             access_log=False,
             server_header=False,
+            timeout_keep_alive=IDLE_S,
             timeout_graceful_shutdown=_STOP_S,
         )
         _quiet()
-        self._server = uvicorn.Server(config)
+        self._server = _Server(config, connections)
         self._thread = threading.Thread(target=self._run, name="pages", daemon=True)
 
     def __enter__(self) -> "LocalServer":
@@ -92,16 +101,39 @@ class LocalServer:
         self._socket.close()
 
     def _run(self) -> None:
-        self._server.run(sockets=[self._socket])
+        self._server.run(sockets=[])
 
     async def _enter(self, request: Request) -> Response:
         token = (await request.body()).decode("utf-8", "replace")
         cookie = self.door.enter(token)
         if cookie is None:
             return PlainTextResponse("Refused: this address was used already, or is none of ours.\n", 403)
-        answer = Response(status_code=204)
-        answer.set_cookie(cookie_name(self.port), cookie, httponly=True, samesite="strict", path="/")
+        answer = PlainTextResponse(self.door.root)
+        answer.set_cookie(COOKIE, cookie, httponly=True, samesite="strict", path=f"{self.door.root}/")
         return answer
+
+
+class _Server(uvicorn.Server):
+    """Uvicorn, which is given connections and takes none itself."""
+
+    def __init__(self, config: uvicorn.Config, connections: Connections) -> None:
+        super().__init__(config)
+        self._connections = connections
+        self._accepting: asyncio.Task[None] | None = None
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        self._accepting = asyncio.create_task(self._connections.accept(self._protocol))
+        await super().startup(sockets)
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        if self._accepting is not None:
+            self._accepting.cancel()
+        await super().shutdown(sockets)
+
+    def _protocol(self) -> asyncio.Protocol:
+        made = self.config.http_protocol_class(config=self.config, server_state=self.server_state, app_state={})
+        assert isinstance(made, asyncio.Protocol)
+        return made
 
 
 def _plain(_: Request, fault: Exception) -> Response:
@@ -114,6 +146,10 @@ def _plain(_: Request, fault: Exception) -> Response:
 def _sorry(_: Request, __: Exception) -> Response:
     """What no user should meet: the session goes on, the page says that it cannot."""
     return PlainTextResponse("The page failed; the session is not touched by it.\n", 500)
+
+
+def _tell(line: str) -> None:
+    print(f"* {line}", file=sys.stderr, flush=True)
 
 
 def _quiet() -> None:

@@ -70,13 +70,17 @@ def room(folder: Path, cache: Path, voice: Listener | None = None) -> Iterator[L
                 speaker.close()
 
 
+def within(server: LocalServer) -> str:
+    """What every address of a page begins with, for a browser that has come in."""
+    return server.origin + server.door.root
+
+
 def inside(browser: Browser, server: LocalServer, path: str = "/", **context: Any) -> Page:
     """A page of a new context that has come in; close its context."""
     tab = browser.new_context(**context).new_page()
     tab.goto(server.address())
-    tab.wait_for_function("!location.hash")
-    tab.wait_for_load_state("networkidle")
-    tab.goto(server.origin + path)
+    tab.wait_for_url(within(server) + "/")
+    tab.goto(within(server) + path)
     return tab
 
 

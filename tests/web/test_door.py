@@ -29,10 +29,13 @@ def test_the_address_opens_the_page_and_loses_its_token(server: LocalServer, bro
     statuses: list[int] = []
     tab.on("response", lambda answer: statuses.append(answer.status) if answer.url.endswith(path) else None)
     tab.goto(server.address(path))
-    expect(tab).to_have_url(server.origin + path)
+    inside = server.origin + server.door.root + path
+    expect(tab).to_have_url(inside)
     tab.wait_for_load_state()
     tab.reload()
     assert statuses[0] == 403 and statuses[-1] == 200
+    tab.goto(server.origin + path)
+    expect(tab).to_have_url(inside)  # whoever has come in may type the bare address
     (cookie,) = tab.context.cookies()
     assert cookie.get("httpOnly") and cookie.get("sameSite") == "Strict"
     assert tab.evaluate("document.cookie") == "", "no script can read it"
@@ -43,10 +46,14 @@ def test_a_used_address_says_so_to_another_browser(server: LocalServer, browser:
     address = server.address()
     first, second = browser.new_context().new_page(), browser.new_context().new_page()
     first.goto(address)
-    expect(first).to_have_url(f"{server.origin}/")
+    expect(first).to_have_url(f"{server.origin}{server.door.root}/")
     first.wait_for_load_state("networkidle")
     second.goto(address)
     expect(second.get_by_role("status")).to_contain_text("used already")
+    second.goto(first.url)
+    expect(second.get_by_role("status")).to_contain_text("the address the program printed")
+    first.goto(address)
+    expect(first).to_have_url(f"{server.origin}{server.door.root}/")  # the same browser comes in again
     for tab in (first, second):
         tab.context.close()
 
@@ -62,7 +69,7 @@ def test_the_door_has_no_barrier(server: LocalServer, browser: Browser, scheme: 
 def test_nothing_inline_runs(server: LocalServer, browser: Browser) -> None:
     tab = browser.new_page()
     tab.goto(server.address())
-    expect(tab).to_have_url(f"{server.origin}/")
+    expect(tab).to_have_url(f"{server.origin}{server.door.root}/")
     tab.wait_for_load_state("networkidle")
     tab.evaluate(
         """() => {

@@ -35,7 +35,7 @@ class Running:
         wire.connect(("127.0.0.1", self.server.port))
         host = f"Host: 127.0.0.1:{self.server.port}\r\nCookie: {cookie(self.server)}\r\n"
         followers = self.board.followers
-        wire.sendall(f"GET /events HTTP/1.1\r\n{host}\r\n".encode())
+        wire.sendall(f"GET {self.server.door.root}/events HTTP/1.1\r\n{host}\r\n".encode())
         until(lambda: self.board.followers > followers, 20)
         return wire
 

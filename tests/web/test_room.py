@@ -19,7 +19,7 @@ from tests.record.making import key
 from tests.review.cohorts import guided
 from tests.review.parts import part
 from tests.web.browser import schemes_with_violations, violations
-from tests.web.rooms import Listener, inside, known_home, mark_steps, room
+from tests.web.rooms import Listener, inside, known_home, mark_steps, room, within
 
 PAGES = ("/", "/class", "/agreement", "{demo}", "{demo}/mark", "{demo}/mark?marker=27", "/session/none.jsonl")
 
@@ -76,7 +76,7 @@ def demo(record: Record) -> str:
 def turned_by_hand(tab: Page, server: LocalServer, record: Record) -> None:
     """The demo's page, whose clock goes on only when the test says so."""
     tab.clock.install(time=0)
-    tab.goto(server.origin + demo(record))
+    tab.goto(within(server) + demo(record))
     tab.clock.pause_at(3_600_000)
 
 
@@ -131,14 +131,14 @@ def test_aloud_it_says_what_the_record_says(
 
 
 def test_a_click_on_a_moment_goes_there(tab: Page, server: LocalServer, record: Record, told: Timeline) -> None:
-    tab.goto(server.origin + demo(record))
+    tab.goto(within(server) + demo(record))
     tab.locator("#moments li").nth(9).locator(".at").click()
     expect(tab.locator("#moments li").nth(9)).to_have_attribute("aria-current", "step")
     expect(tab.locator("#telling")).to_contain_text(told.moments[9].heard)
 
 
 def test_by_keyboard_alone_moment_by_moment(tab: Page, server: LocalServer, record: Record) -> None:
-    tab.goto(server.origin + demo(record))
+    tab.goto(within(server) + demo(record))
     moments = tab.locator("#moments li")
     tab.get_by_role("button", name="Play").focus()
     for keys, number in (("Tab Tab Enter Enter Enter", 2), ("Shift+Tab Space", 1), ("Space Space Space", 0)):
@@ -153,7 +153,7 @@ def test_by_keyboard_alone_moment_by_moment(tab: Page, server: LocalServer, reco
 
 def test_marking_by_keyboard_alone(tab: Page, server: LocalServer, record: Record) -> None:
     before = record.path.read_bytes()
-    tab.goto(server.origin + demo(record))
+    tab.goto(within(server) + demo(record))
     tab.keyboard.press("Tab")
     expect(tab.get_by_role("link", name="To the content")).to_be_focused()
     tab.keyboard.press("Enter")
@@ -178,7 +178,7 @@ def test_marking_by_keyboard_alone(tab: Page, server: LocalServer, record: Recor
     tab.keyboard.type("Calm <b>& in order</b>.")
     tab.keyboard.press("Tab")
     tab.keyboard.press("Enter")
-    tab.wait_for_url(f"{server.origin}{demo(record)}#marks")
+    tab.wait_for_url(f"{within(server)}{demo(record)}#marks")
     card = tab.get_by_role("article")
     expect(card).to_contain_text("Marker 27")
     expect(card).to_contain_text("Calm <b>& in order</b>.")
@@ -194,7 +194,7 @@ def test_marking_by_keyboard_alone(tab: Page, server: LocalServer, record: Recor
 def test_a_remark_that_may_name_somebody_is_held_back_and_the_form_kept(
     tab: Page, server: LocalServer, record: Record
 ) -> None:
-    tab.goto(f"{server.origin}{demo(record)}/mark?marker=27")
+    tab.goto(f"{within(server)}{demo(record)}/mark?marker=27")
     tab.get_by_label("Remark on the whole").fill("Mrs Miller, hospital number 4711223")
     tab.get_by_role("button", name="Sign and save").click()
     expect(tab.get_by_role("alert")).to_contain_text("nobody is named in a remark")
@@ -203,7 +203,7 @@ def test_a_remark_that_may_name_somebody_is_held_back_and_the_form_kept(
     tab.get_by_label("Remark on the whole").fill("Quick.")
     tab.get_by_role("button", name="Sign and save").click()
     tab.wait_for_url("**#marks")
-    tab.goto(f"{server.origin}{demo(record)}/mark?marker=27")
+    tab.goto(f"{within(server)}{demo(record)}/mark?marker=27")
     expect(tab.get_by_label("Remark on the whole")).to_have_value("Quick.")
     expect(tab.locator(".notice")).to_contain_text("revision 1")
 
@@ -215,7 +215,7 @@ def test_two_markers_do_not_see_each_other_and_are_compared(
     first = ["done", "in part", "not done"] * 4
     second = ["done", "in part", "in part"] * 4
     for marker, marks in (("27", first), ("31", second)):
-        tab.goto(f"{server.origin}{demo(record)}/mark?marker={marker}")
+        tab.goto(f"{within(server)}{demo(record)}/mark?marker={marker}")
         expect(tab.locator(".remark-in").first).to_have_value("")
         mark_steps(tab, list(zip(titles, marks, strict=True)))
         tab.locator(".remark-in").first.fill(f"Seen by {marker}.")
@@ -240,7 +240,7 @@ def step_id(told: Timeline, title: str) -> str:
 
 
 def test_tables_and_pages_can_be_taken_along(tab: Page, server: LocalServer, record: Record, told: Timeline) -> None:
-    tab.goto(server.origin + demo(record))
+    tab.goto(within(server) + demo(record))
     with tab.expect_download() as kept:
         tab.get_by_role("link", name="Timeline as CSV").click()
     rows = list(csv.DictReader(io.StringIO(Path(kept.value.path()).read_text(encoding="utf-8"))))
@@ -256,7 +256,7 @@ def test_tables_and_pages_can_be_taken_along(tab: Page, server: LocalServer, rec
     assert [url for url in asked if not url.startswith("about:")] == []
     assert violations(paper) == []
     paper.close()
-    tab.goto(f"{server.origin}/class?procedure=simple-dressing")
+    tab.goto(f"{within(server)}/class?procedure=simple-dressing")
     for table, heading in (("Steps", "median_ms"), ("Phrases", "unclear"), ("Cut", "rating")):
         with tab.expect_download() as kept:
             tab.get_by_role("link", name=f"{table} as CSV").click()
@@ -265,7 +265,7 @@ def test_tables_and_pages_can_be_taken_along(tab: Page, server: LocalServer, rec
 
 
 def test_the_class_has_a_table_for_every_plot(tab: Page, server: LocalServer) -> None:
-    tab.goto(f"{server.origin}/class?procedure=simple-dressing")
+    tab.goto(f"{within(server)}/class?procedure=simple-dressing")
     for section in tab.locator("section:has(svg.plot)").all():
         assert section.locator("table").count() >= 1
         assert section.locator("svg.plot").first.get_attribute("aria-label")
@@ -278,12 +278,12 @@ def test_no_page_has_a_barrier(browser: Browser, server: LocalServer, record: Re
     """Light and dark: nothing but colours differs, so that each page is opened once."""
     tab = inside(browser, server)
     for marker in ("27", "31"):
-        tab.goto(f"{server.origin}{demo(record)}/mark?marker={marker}")
+        tab.goto(f"{within(server)}{demo(record)}/mark?marker={marker}")
         tab.get_by_role("radio", name=": done").first.check()
         tab.get_by_role("button", name="Sign and save").click()
         tab.wait_for_url("**#marks")
     for path in PAGES:
-        tab.goto(server.origin + path.format(demo=demo(record)))
+        tab.goto(within(server) + path.format(demo=demo(record)))
         assert schemes_with_violations(tab) == {}, path
     tab.context.close()
 
@@ -294,7 +294,7 @@ def test_at_four_hundred_per_cent_nothing_has_to_be_pushed_sideways(
     """WCAG 2.2, 1.4.10: 1280 CSS pixels at 400 % are 320; tables of data are excepted, and scroll by themselves."""
     tab = inside(browser, server, viewport={"width": 320, "height": 256})
     for path in PAGES:
-        tab.goto(server.origin + path.format(demo=demo(record)))
+        tab.goto(within(server) + path.format(demo=demo(record)))
         assert tab.evaluate("document.documentElement.scrollWidth") <= 320, path
     tab.context.close()
 
@@ -306,7 +306,7 @@ def test_nothing_is_asked_of_anybody_else(tab: Page, server: LocalServer, record
     tab.on("console", lambda message: problems.append(message.text))
     tab.on("pageerror", lambda fault: problems.append(str(fault)))
     for path in PAGES[:-1]:
-        tab.goto(server.origin + path.format(demo=demo(record)))
+        tab.goto(within(server) + path.format(demo=demo(record)))
     assert asked and all(url.startswith(server.origin + "/") for url in asked)
     assert problems == [], "the policy blocks nothing of our own"
 

@@ -61,7 +61,7 @@ def read_bytes(server: LocalServer, path: str) -> tuple[int, bytes]:
     import http.client
 
     connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=20)
-    connection.request("GET", path, headers={"Cookie": cookie(server)})
+    connection.request("GET", server.door.root + path, headers={"Cookie": cookie(server)})
     found = connection.getresponse()
     data = found.read()
     connection.close()

@@ -4,6 +4,7 @@ The rules are those of `test_security`, tried on the room's own addresses; marku
 this room's own matter."""
 
 import json
+import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
@@ -25,7 +26,7 @@ from tests.record.making import UnsyncedFiles, key
 from tests.review.cohorts import BEGUN, guided, mark
 from tests.review.making import marks
 from tests.session.rig import DRILL
-from tests.web.rooms import Listener, inside, known_home, room
+from tests.web.rooms import Listener, inside, known_home, room, within
 from tests.web.test_security import Answer, ask, cookie
 
 SCRIPT = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'><a href='javascript:ran=1'>x</a>"
@@ -93,7 +94,7 @@ def said(folder: Path, reason: str, name: str = "said.jsonl") -> Path:
         {"Origin": "http://evil.example"},
         {"Host": "evil.example"},
         {"Cookie": ""},
-        {"Cookie": "companion-1=x"},
+        {"Cookie": "companion=x"},
     ],
     ids=lambda headers: " ".join(f"{name}={text}" for name, text in headers.items()),
 )
@@ -168,7 +169,7 @@ def test_script_in_a_record_or_remark_is_only_text(
     problems: list[str] = []
     tab.on("console", lambda message: problems.append(message.text))
     tab.on("pageerror", lambda fault: problems.append(str(fault)))
-    tab.goto(server.origin)
+    tab.goto(within(server) + "/")
     tab.get_by_role("row").filter(has_text="2030-05-06").get_by_role("link").click()
     assert tab.locator("#moments").inner_text().count("<script>") >= 1
     assert tab.locator("main script, main img, main a[href^=javascript]").count() == 0
@@ -177,7 +178,7 @@ def test_script_in_a_record_or_remark_is_only_text(
         f"/session/{record.name}/mark?marker=27", f"/class?performer={SCRIPT}", f"/agreement?first={SCRIPT}&second=27",
     ]  # fmt: skip
     for path in shown:
-        tab.goto(server.origin + path)
+        tab.goto(within(server) + path)
         assert tab.evaluate("window.ran") is None and tab.locator("main script, main img").count() == 0
     assert tab.locator("b").filter(has_text="name").count() == 0
     assert [text for text in problems if "status of 4" not in text] == []
@@ -186,6 +187,18 @@ def test_script_in_a_record_or_remark_is_only_text(
         assert "<script" not in kept and "<img" not in kept
     tab.context.close()
     assert evil.exists()
+
+
+def test_every_link_stays_behind_the_door_and_none_is_kept_on_paper(server: LocalServer, record: Path) -> None:
+    mark(record, marks("27"))
+    pages = ("/", "/class", "/agreement", f"/session/{record.name}", f"/session/{record.name}/mark?marker=27")
+    for path in pages:
+        links = re.findall(r'(?:href|src|action|data-[a-z]+)="(/[^"]*)"', get(server, path).text)
+        assert [link for link in links if not link.startswith((f"{server.door.root}/", "/assets/"))] == [], path
+        assert len(links) > 5
+    for path in ("/class/paper.html", f"/session/{record.name}/paper.html", "/agreement/paper.html"):
+        assert server.door.root not in get(server, path).text
+    assert server.door.root not in ask(server, "GET", "/").text
 
 
 def test_a_formula_in_a_remark_is_text_in_a_spreadsheet(server: LocalServer, folder: Path) -> None:

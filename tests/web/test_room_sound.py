@@ -63,7 +63,7 @@ def server(folder: Path, tmp_path: Path) -> Iterator[LocalServer]:
 def get(server: LocalServer, path: str, **headers: str) -> tuple[int, bytes, str]:
     """Status, body, and which part it is."""
     connection = http.client.HTTPConnection("127.0.0.1", server.port, timeout=20)
-    connection.request("GET", path, headers={"Cookie": cookie(server), **headers})
+    connection.request("GET", server.door.root + path, headers={"Cookie": cookie(server), **headers})
     found = connection.getresponse()
     data, part = found.read(), found.headers.get("Content-Range", "")
     connection.close()

@@ -59,7 +59,9 @@ class Answer:
 
 
 def ask(server: LocalServer, method: str, path: str, body: bytes = b"", /, **headers: str) -> Answer:
-    """`Host` and `Content-Length` come by themselves unless given; underscores in names stand for hyphens."""
+    """`Host` and `Content-Length` come by themselves unless given; underscores in names stand for hyphens. With a
+    cookie it goes under the path that our cookies hold for, as our own pages ask."""
+    path = server.door.root + path if "Cookie" in headers else path
     given = {name.replace("_", "-"): value for name, value in headers.items()}
     if method not in ("GET", "HEAD") and "Content-Length" not in given:
         given["Content-Length"] = str(len(body))
@@ -85,17 +87,18 @@ def test_with_the_token_one_comes_in(server: LocalServer) -> None:
     address, token = server.address().split("#")
     assert address == f"{server.origin}/" and len(token) >= 43, "256 bits in base64"
     answer = enter(server, token)
-    assert answer.status == 204
-    morsel = SimpleCookie(answer.headers["set-cookie"])[f"companion-{server.port}"]
-    assert morsel["httponly"] is True and morsel["samesite"].lower() == "strict" and morsel["path"] == "/"
-    assert not morsel["domain"]
+    assert (answer.status, answer.text) == (200, server.door.root)
+    assert len(server.door.root) >= 44 and answer.headers["cache-control"] == "no-store"
+    morsel = SimpleCookie(answer.headers["set-cookie"])["companion"]
+    assert morsel["httponly"] is True and morsel["samesite"].lower() == "strict" and not morsel["domain"]
+    assert morsel["path"] == f"{server.door.root}/", "browsers send it nowhere else (RFC 6265, 5.1.4), on any port"
     inside = ask(server, "GET", "/", Cookie=f"{morsel.key}={morsel.value}")
     assert (inside.status, inside.text) == (200, SECRET)
 
 
 def test_a_token_opens_once(server: LocalServer) -> None:
     token = server.door.new_token()
-    assert enter(server, token).status == 204
+    assert enter(server, token).status == 200
     again = enter(server, token)
     assert again.status == 403 and "set-cookie" not in again.headers
 
@@ -106,12 +109,39 @@ def test_a_made_up_token_opens_nothing(server: LocalServer, token: str) -> None:
     assert answer.status == 403 and "set-cookie" not in answer.headers
 
 
-@pytest.mark.parametrize("sent", ["", "companion-1=x", "{name}=", "{name}=made-up", "{name}", "\x7f;=;{name}=%00"])
-def test_without_the_cookie_there_is_only_the_door(server: LocalServer, sent: str) -> None:
-    headers = {"Cookie": sent.format(name=f"companion-{server.port}")} if sent else {}
-    answer = ask(server, "GET", "/", **headers)
+@pytest.mark.parametrize(
+    "sent", ["", "companion-1=x", "companion=", "companion=made-up", "companion", "\x7f;=;companion=%00"]
+)
+def test_the_path_without_the_cookie_opens_nothing_but_the_door(server: LocalServer, sent: str) -> None:
+    """Whoever reads the address off the screen has only that."""
+    for path in ("/", "/nowhere"):
+        answer = Answer(server, "GET", server.door.root + path, {"Cookie": sent} if sent else {}, b"")
+        assert answer.status == 403 and SECRET not in answer.text and "door.js" in answer.text
+        assert server.door.root not in answer.text
+
+
+@pytest.mark.parametrize("path", ["/", "/nowhere", "/x{root}/", "//{root}/", "{root}x/", "/./{root}", "{half}/"])
+def test_the_cookie_without_the_path_opens_nothing_but_the_door(server: LocalServer, path: str) -> None:
+    """Whoever came by a cookie has only that."""
+    root = server.door.root
+    headers = {"Cookie": cookie(server)}
+    answer = Answer(server, "GET", path.format(root=root, half=root[:-1]), headers, b"")
     assert answer.status == 403 and SECRET not in answer.text and "door.js" in answer.text
-    assert ask(server, "GET", "/nowhere", **headers).status == 403, "not even what there is can be found out"
+    changed = {**headers, "Origin": server.origin, "Content-Length": "1"}
+    assert Answer(server, "POST", "/change", changed, b"x").status == 403 and taken == []
+
+
+def test_a_cookie_set_by_another_server_shuts_nobody_out(server: LocalServer) -> None:
+    """Cookies know no ports: another server of this machine may set one of the same name."""
+    own = cookie(server)
+    for sent in (f"companion=theirs; {own}", f"{own}; companion=theirs"):
+        assert ask(server, "GET", "/", Cookie=sent).text == SECRET
+
+
+def test_two_servers_do_not_open_each_other(server: LocalServer) -> None:
+    with LocalServer([Route("/", _read)]) as another:
+        for path in (server.door.root, another.door.root):
+            assert Answer(another, "GET", f"{path}/", {"Cookie": cookie(server)}, b"").status == 403
 
 
 @pytest.mark.parametrize("host", ["evil.example", "localhost:{port}", "127.0.0.1", "127.0.0.1:1", "[::1]:{port}", ""])
@@ -156,7 +186,8 @@ def test_a_change_with_a_foreign_or_missing_origin_is_refused(server: LocalServe
 def test_a_change_from_our_own_page_is_taken(server: LocalServer) -> None:
     answer = ask(server, "POST", "/change", b"remark", Cookie=cookie(server), Origin=server.origin)
     assert (answer.status, taken) == (200, [b"remark"])
-    assert ask(server, "POST", "/change", b"remark", Origin=server.origin).status == 403, "no cookie"
+    answer = ask(server, "POST", "/change", b"remark", Cookie="companion=x", Origin=server.origin)
+    assert (answer.status, taken) == (403, [b"remark"]), "no cookie"
 
 
 @pytest.mark.parametrize("method", ["PUT", "DELETE", "PATCH", "OPTIONS", "MADEUP"])
@@ -172,7 +203,7 @@ def test_a_body_too_long_or_of_no_length_is_refused(server: LocalServer) -> None
     assert ask(server, "POST", "/change", Content_Length="9" * 300, **who).status in (400, 413)
     chunked = {**who, "Transfer-Encoding": "chunked", "Content-Length": ""}
     del chunked["Content-Length"]
-    assert Answer(server, "POST", "/change", chunked, b"1\r\nx\r\n0\r\n\r\n").status == 411
+    assert Answer(server, "POST", f"{server.door.root}/change", chunked, b"1\r\nx\r\n0\r\n\r\n").status == 411
     assert taken == []
 
 
@@ -183,9 +214,9 @@ def test_a_body_too_long_or_of_no_length_is_refused(server: LocalServer) -> None
      "/assets/....//door.py", "/assets/%252e%252e%252fdoor.py", "/assets/BASE.CSS%20"],
 )  # fmt: skip
 def test_no_path_leads_out_of_the_assets(server: LocalServer, path: str) -> None:
-    answer = ask(server, "GET", path, Cookie=cookie(server))
-    assert answer.status in (400, 404), answer.text
-    assert "import" not in answer.text and "root:" not in answer.text
+    for answer in (ask(server, "GET", path, Cookie=cookie(server)), ask(server, "GET", path)):
+        assert answer.status in (400, 403, 404), answer.text
+        assert "import" not in answer.text and "root:" not in answer.text
 
 
 def test_what_comes_with_the_program_is_given_out(server: LocalServer) -> None:

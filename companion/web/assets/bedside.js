@@ -131,7 +131,7 @@ function send() {
 
 async function refused(words) {
   try {
-    const answer = await fetch("/line", { method: "POST", body: words, headers: { "Content-Type": "text/plain" } });
+    const answer = await fetch("line", { method: "POST", body: words, headers: { "Content-Type": "text/plain" } });
     return answer.ok ? "" : "Not taken: too long, or too many at once.";
   } catch {
     return "Not sent: the program does not answer.";
@@ -148,7 +148,7 @@ async function drawing(wanted) {
     return;
   }
   try {
-    const answer = await fetch("/map");
+    const answer = await fetch("map");
     const parsed = new DOMParser().parseFromString(await answer.text(), "image/svg+xml").documentElement;
     if (answer.ok && drawn && parsed.nodeName === "svg") figure.replaceChildren(document.adoptNode(parsed));
   } catch {
@@ -205,7 +205,7 @@ function lost(words) {
 }
 
 function follow() {
-  const source = new EventSource("/events");
+  const source = new EventSource("events");
   source.onmessage = (event) => {
     picture = JSON.parse(event.data);
     receivedAt = lastSign = performance.now();
@@ -244,7 +244,6 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
-if (location.hash) history.replaceState(null, "", location.pathname);
 setInterval(() => {
   countDown();
   if (picture && !picture.closed && performance.now() - lastSign > QUIET_MS) {

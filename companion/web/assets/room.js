@@ -101,7 +101,7 @@ if (play) {
     run += 1;
     play.textContent = place < moments.length ? "Play" : "Play again";
     for (const clip of document.querySelectorAll("#moments audio")) clip.pause();
-    if (aloud && aloud.checked) post("/hush", {});
+    if (aloud && aloud.checked) post(player.dataset.hush, {});
   }
 
   // The clip to its end, or until it fails or is held

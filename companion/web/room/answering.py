@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from companion.errors import CompanionError, RecordError, UsageError
+from companion.web.inside import inside
 from companion.web.pages import page
 from companion.web.room import words
 from companion.web.room.room import NotThere, Room
@@ -77,7 +78,7 @@ def ranged(request: Request, data: bytes, kind: str) -> Response:
 
 def address(*parts: str, **query: str) -> str:
     """A path of this server, each part quoted whole."""
-    path = "/" + "/".join(quote(part, safe="") for part in parts)
+    path = inside("/" + "/".join(quote(part, safe="") for part in parts))
     return path + (f"?{urlencode(query)}" if query else "")
 
 
