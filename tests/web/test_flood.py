@@ -4,7 +4,6 @@ How a body comes is told by RFC 9112, 6; that both ways at once is an attack sta
 connections and megabytes are those with which the page was once stopped."""
 
 import http.client
-import os
 import socket
 import subprocess
 import sys
