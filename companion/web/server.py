@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import BaseRoute, Route
+from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from companion.errors import UsageError
 from companion.web.connections import IDLE_S, Connections
@@ -131,9 +132,7 @@ class _Server(uvicorn.Server):
         await super().shutdown(sockets)
 
     def _protocol(self) -> asyncio.Protocol:
-        made = self.config.http_protocol_class(config=self.config, server_state=self.server_state, app_state={})
-        assert isinstance(made, asyncio.Protocol)
-        return made
+        return H11Protocol(self.config, self.server_state, app_state={})
 
 
 def _plain(_: Request, fault: Exception) -> Response:
