@@ -1,12 +1,15 @@
 """`companion check`: is a procedure file fit to be used?"""
 
+import sys
 from typing import Annotated
 
 import typer
+from rich.console import Console
 
 from companion.core.ideas import remarks
+from companion.core.prove import Proof, prove
 from companion.errors import ProcedureError
-from companion.loading import find, load
+from companion.loading import Loaded, find, load, located
 
 
 def check(
@@ -15,7 +18,10 @@ def check(
         bool, typer.Option("--ideas", help="Also what a rehearsal from memory could not tell apart.")
     ] = False,
 ) -> None:
-    """Print every fault of each file with its line, or that there is none. Exit code 1 when anything is wrong."""
+    """Print every fault of each file with its line, or that there is none. Exit code 1 when anything is wrong.
+
+    What the file says must always hold is proved by going through everything that can be said and happen.
+    """
     wrong = False
     for name in files:
         try:
@@ -26,9 +32,32 @@ def check(
             for fault in error.faults:
                 typer.echo(fault)
             continue
-        count = sum(1 for _ in loaded.procedure.all_steps())
-        typer.echo(f"{path}: no faults ({count} steps, {len(loaded.procedure.branches)} branches)")
+        proof = _proved(loaded)
+        for unproved in proof.unproved:
+            wrong = True
+            typer.echo(located(loaded, unproved.fault))
+            for line in unproved.way:
+                typer.echo(f"    {line}")
+        if not proof.unproved:
+            typer.echo(f"{path}: no faults ({_counted(loaded, proof)})")
         for remark in remarks(loaded.procedure) if ideas else ():
             typer.echo(f"{path}: note: step `{remark.step}` {remark.message}")
     if wrong:
         raise typer.Exit(1)
+
+
+def _proved(loaded: Loaded) -> Proof:
+    with Console(stderr=True).status("Proving the rules", spinner="line") as status:
+        if not sys.stderr.isatty():
+            status.stop()
+        return prove(loaded.procedure, progress=lambda states: status.update(f"Proving the rules: {states:,} states"))
+
+
+def _counted(loaded: Loaded, proof: Proof) -> str:
+    procedure = loaded.procedure
+    counts = [(sum(1 for _ in procedure.all_steps()), "steps"), (len(procedure.branches), "branches")]
+    counted = ", ".join(f"{number} {what}" for number, what in counts)
+    rules = len(procedure.always)
+    if not rules:
+        return counted
+    return f"{counted}; {rules} rule{'s' if rules != 1 else ''} proved in {proof.states:,} states"

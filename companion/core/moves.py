@@ -57,20 +57,30 @@ def out_of_branches(state: State) -> State:
 
 
 def back_to(procedure: Procedure, state: State, step_id: str) -> State:
-    """Start again from a step of the innermost list: it and all later ones are unconfirmed, their values
-    and seals forgotten. A step that was not reached yet is never jumped to."""
-    frame = state.frames[-1]
+    """Start again from a step of the innermost list that has it: it and all later ones are unconfirmed, their values
+    and seals forgotten. A step that was not reached yet is never jumped to. Where it stands outside the branch that is
+    open, the branch goes on and comes back to it."""
+    depth = len(state.frames) - 1
+    for at, frame in enumerate(state.frames):
+        if step_id in (step.id for step in steps_of(procedure, frame.branch)):
+            depth = at
+    frame = state.frames[depth]
     steps = steps_of(procedure, frame.branch)
     ids = [step.id for step in steps]
     index = min(ids.index(step_id), frame.index) if step_id in ids else frame.index
+    for step in steps[index : frame.index + 1]:
+        # A figure that was opened is no secret any more: to check it again, both are asked anew.
+        if isinstance(step, CheckStep) and step.of in ids and step.of not in state.seals:
+            figure = isinstance(procedure.step(step.of), CalculationStep)
+            index = min(index, ids.index(step.of)) if figure else index
     undone = set(ids[index:])
     # A calculation's value appears only when its check opens the seals, so a check that is undone takes it along.
     checked = {step.of for step in steps[index:] if isinstance(step, CheckStep)}
     undone |= {name for name in checked if isinstance(procedure.step(name), CalculationStep)}
     return replace(
         state,
-        frames=(*state.frames[:-1], Frame(frame.branch, index)),
-        here=Here(),
+        frames=(*state.frames[:depth], Frame(frame.branch, index), *state.frames[depth + 1 :]),
+        here=Here() if depth == len(state.frames) - 1 else state.here,
         values={name: value for name, value in state.values.items() if name not in undone},
         seals={name: seal for name, seal in state.seals.items() if name not in undone},
         done=tuple(entry for entry in state.done if entry.step not in undone),

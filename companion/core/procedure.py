@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
 
+from companion.core.always import Rule
 from companion.core.step_parts import (
     Abnormal,
     After,
@@ -247,6 +248,7 @@ class Procedure(Frozen):
     medicine: Medicine | None = None
     steps: tuple[Step, ...] = Field(min_length=1)
     branches: tuple[Branch, ...] = ()
+    always: tuple[Rule, ...] = ()
 
     def all_steps(self) -> Iterator[Step]:
         """Every step, the guided order first, then each branch's."""

@@ -57,6 +57,13 @@ def load_text(text: str, name: str = "procedure", overrides: Mapping[str, str] =
     return _loaded(text.encode("utf-8", "surrogatepass"), name, overrides)
 
 
+def located(loaded: Loaded, fault: lint.Fault) -> str:
+    """A fault found after loading, as `file:line: ...` like the others."""
+    root, _ = compose(loaded.text)
+    assert isinstance(root, Keyed)  # it was loaded
+    return _written(loaded.path, [_at(root, fault)])[0]
+
+
 def _loaded(raw: bytes, name: str, overrides: Mapping[str, str]) -> Loaded:
     try:
         text = _decoded(raw)

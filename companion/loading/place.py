@@ -3,7 +3,14 @@
 from companion.loading.nodes import Keyed, Many, Node, Text
 
 Path = tuple[str | int, ...]
-_NOUNS = {"steps": "step", "branches": "branch", "settings": "setting", "sources": "source", "people": "person"}
+_NOUNS = {
+    "steps": "step",
+    "branches": "branch",
+    "settings": "setting",
+    "sources": "source",
+    "people": "person",
+    "always": "rule",
+}
 
 
 def follow(root: Node, path: Path) -> tuple[Node, Path]:

@@ -8,7 +8,7 @@ from typing import Any
 from companion.loading.place import Path
 from companion.loading.settings import Data
 
-_LISTS = ("steps", "branches", "settings", "sources", "people")
+_LISTS = ("steps", "branches", "settings", "sources", "people", "always")
 _STAND_INS: dict[str, Data] = {"format": "1", "id": "unnamed", "title": "Unnamed", "summary": "None."}
 
 

@@ -139,6 +139,33 @@ def test_what_was_under_seal_is_asked_again_after_a_crash(walker: Walker) -> Non
     assert walker.step == "volume"
 
 
+def test_what_was_under_seal_is_asked_again_after_a_crash_in_a_branch(walker: Walker) -> None:
+    """The branch goes on where it was, and comes back to the figure whose seal nobody can open any more."""
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.reply("needle stick injury")
+    walker.interrupt()
+    assert walker.step == "wash" and not walker.state.seals
+    walker.replies("wound is washed", "it is reported")
+    assert walker.step == "volume"
+    assert walker.state.done[-1].step != "volume"
+
+
+def test_going_back_to_a_check_goes_back_to_the_figure_it_checks(walker: Walker) -> None:
+    """Once opened the first figure is no secret, so a check of it alone would be none."""
+    _to_figures(walker)
+    _figure(walker, "zero point one eight")
+    walker.replies("five two", "exactly right")
+    _figure(walker, "zero point one eight")
+    walker.figures.clear()
+    walker.reply("go back")
+    assert walker.step == "volume" and not walker.state.seals and "volume" not in walker.state.values
+    _figure(walker, "zero point one eight")
+    walker.replies("five two", "exactly right")
+    _figure(walker, "zero point one eight")
+    assert walker.step == "look" and walker.state.values["volume"].written() == "0.18 mL"
+
+
 def test_a_pause_restates_the_last_confirmed_step(walker: Walker) -> None:
     walker.reply("rub is in")
     walker.wait(25)

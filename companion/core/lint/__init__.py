@@ -1,6 +1,7 @@
 """What can be wrong with a procedure whose shape is right. Pure; every fault at once."""
 
 from companion.core.lint import (
+    always,
     conditions,
     figures,
     medicine,
@@ -27,6 +28,7 @@ def faults(procedure: Procedure) -> list[Fault]:
             naming,
             references,
             order,
+            always,
             conditions,
             settings,
             replies,

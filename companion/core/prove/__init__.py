@@ -1,0 +1,69 @@
+"""Proves the rules of a procedure by going through everything that can be said and happen in it. Pure."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from companion.core.always import AlwaysOpen, NeverEndsWithout, NeverLeftWithout, NeverWithout, Rule
+from companion.core.lint.sites import Fault
+from companion.core.machine import Machine
+from companion.core.procedure import Procedure
+from companion.core.prove.exploring import Explored, Explorer
+from companion.core.prove.telling import rule_in_words, way_in_words
+
+MOST_STATES = 2_000_000
+
+__all__ = ["MOST_STATES", "Proof", "Unproved", "prove", "rule_in_words"]
+
+
+@dataclass(frozen=True)
+class Unproved:
+    """A rule that does not hold, and the lines of the shortest way on which it is broken; none where nothing is."""
+
+    fault: Fault
+    way: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Proof:
+    """What came of it: all rules hold where `unproved` is empty. `states` counts what was looked at."""
+
+    states: int
+    unproved: tuple[Unproved, ...]
+
+
+def prove(procedure: Procedure, most: int = MOST_STATES, progress: Callable[[int], None] | None = None) -> Proof:
+    """Try every rule of `always`. `progress` is told now and then how many states were looked at."""
+    if not procedure.always:
+        return Proof(0, ())
+    machine = Machine(procedure)
+    found = Explorer(machine, procedure.always, most, progress).explore()
+    unproved = []
+    for number, rule in enumerate(procedure.always):
+        path = ("always", number)
+        if number in found.broken:
+            fault = Fault(path, f"it does not hold that {rule_in_words(rule)}; it is broken like this")
+            unproved.append(Unproved(fault, tuple(way_in_words(machine, rule, found.broken[number]))))
+        elif found.whole and (never := _never_tried(rule, found)):
+            unproved.append(Unproved(Fault(path, f"{never}, so the rule says nothing; accepted: what can happen")))
+    if not found.whole:
+        unproved.append(Unproved(Fault(("always",), _too_many(procedure, most))))
+    return Proof(found.states, tuple(unproved))
+
+
+def _never_tried(rule: Rule, found: Explored) -> str:
+    match rule:
+        case NeverWithout():
+            deed = rule.step
+        case NeverEndsWithout():
+            deed = rule.after
+        case NeverLeftWithout() | AlwaysOpen():
+            return "" if rule.branch in found.entered else f"no session ever takes the branch `{rule.branch}`"
+    if found.confirmed & set(deed):
+        return ""
+    return " and ".join(f"`{name}`" for name in deed) + " can never be confirmed"
+
+
+def _too_many(procedure: Procedure, most: int) -> str:
+    free = [f"`{branch.id}`" for branch in procedure.branches if branch.heard and not branch.at]
+    bound = f"give `at` to branches that are heard everywhere ({', '.join(free)})" if free else "take a condition out"
+    return f"the rules are not proved, since there are more than {most:,} states; {bound}, or split the procedure"

@@ -1,0 +1,177 @@
+"""What may be said or happen at a state, and doing it: by the machine's own phrases, timers and seals.
+
+Of phrases with one meaning the first is taken. Of values, one stands for all that no limit or choice in the file tells
+apart; a figure worked out is right, wrong, or one that somebody has given already. Time passes to a second after the
+next timer; the very moment at which it runs out is like one side or the other. Speech that is not taken and silence
+change nothing but what is said, nor do the controls that only answer.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import lru_cache
+from typing import Literal
+
+from companion.core.events import Missed, Opened, Replied, Resumed, Sealed, Started, TimeUp
+from companion.core.kinds.base import Meaning, Turn
+from companion.core.kinds.figures import own_figure
+from companion.core.machine import Machine
+from companion.core.procedure import CalculationStep, CheckStep
+from companion.core.prove.regions import Regions
+from companion.core.seals import seal
+from companion.core.state import State
+from companion.core.value_phrases import phrases_for
+from companion.core.values import TagValue, Value, ValueSpec
+from companion.errors import DoseError
+
+TODAY = date(2030, 3, 4)
+"""Any day; dates in a file count from the day of the session."""
+
+PERFORMER, OTHER = "41", "27"
+_ANSWERS_ONLY = ("repeat", "why", "help")
+_PAST_MS = 1000
+
+
+@dataclass(frozen=True)
+class Move:
+    """Something said, time that passes, or the program being started again. `value` is what a secret phrase means."""
+
+    kind: Literal["said", "time", "again"]
+    phrase: str = ""
+    value: Value | None = None
+    after_ms: int = 0
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A state, and the figures that are under seal in it."""
+
+    state: State
+    figures: Mapping[str, Value] = field(default_factory=dict)
+
+
+AGAIN = Move("again")
+
+
+class Moments:
+    """The moves of one procedure's machine."""
+
+    def __init__(self, machine: Machine) -> None:
+        self.machine = machine
+        self._regions = Regions(machine.procedure, TODAY)
+
+    def first(self) -> Scene:
+        """A session that has just begun."""
+        performer = PERFORMER.zfill(self.machine.tag().digits)
+        started = Started(at_ms=0, performer=performer, today=TODAY.isoformat())
+        return Scene(self.machine.step(State(), started)[0])
+
+    def moves(self, scene: Scene) -> Iterator[Move]:
+        """Everything that may be said or happen, one of each sort."""
+        state = scene.state
+        spec = self.machine.spec(state)
+        seen: set[tuple[str, str]] = set()
+        secret = False
+        for phrase, meaning in self.machine.allowed(state).items():
+            if spec is not None and meaning.value is not None and meaning.value.type == spec.type:
+                secret = secret or meaning.secret
+                continue
+            sort = (meaning.kind, meaning.arg if meaning.value is None else _person(meaning.value, state))
+            if sort not in seen and not _only_answers(meaning):
+                seen.add(sort)
+                yield Move("said", phrase)
+        if spec is not None:
+            said = _phrases_of(spec, self.machine.procedure.language)
+            for value in self._values(scene, spec, secret):
+                yield Move("said", said[value.text], value if secret else None)
+        timers = self.machine.timers(state)
+        if timers:
+            yield Move("time", after_ms=max(0, min(timers.values()) - state.at_ms) + _PAST_MS)
+        yield AGAIN
+
+    def take(self, scene: Scene, move: Move) -> tuple[tuple[State, ...], Scene]:
+        """The states a move leads through, one for each event, and where it ends."""
+        state = scene.state
+        if move.kind == "again":
+            after = self.machine.step(state, Resumed(at_ms=state.at_ms))[0]
+            return (after,), Scene(after)
+        if move.kind == "time":
+            states = tuple(self._pass(state, state.at_ms + move.after_ms))
+            return states, Scene(states[-1], scene.figures)
+        if move.value is None:
+            after = self.machine.step(state, Replied(at_ms=state.at_ms, phrase=move.phrase))[0]
+            return (after,), Scene(after, scene.figures)
+        return self._seal(scene, move.value)
+
+    def _pass(self, state: State, until: int) -> Iterator[State]:
+        while not state.ended:
+            due = {name: at for name, at in self.machine.timers(state).items() if at <= until}
+            if not due:
+                state = self.machine.step(state, Missed(at_ms=until, why="other"))[0]
+                yield state
+                return
+            name = min(due, key=lambda timer: due[timer])
+            state = self.machine.step(state, TimeUp(at_ms=max(state.at_ms, due[name]), timer=name))[0]
+            yield state
+
+    def _seal(self, scene: Scene, value: Value) -> tuple[tuple[State, ...], Scene]:
+        step = self.machine.current(scene.state)
+        assert step is not None  # a value is asked for
+        figures = {**scene.figures, step.id: value}
+        at_ms = scene.state.at_ms
+        states = [self.machine.step(scene.state, Sealed(at_ms=at_ms, seal=seal(value, step.id)))[0]]
+        opening = self.machine.to_open(states[0])
+        if opening is not None:
+            first, second = opening
+            body: dict[str, object] = {"at_ms": at_ms, "first": figures[first].text, "first_salt": first}
+            if second is not None:
+                body |= {"second": figures[second].text, "second_salt": second}
+            states.append(self.machine.step(states[0], Opened.model_validate(body))[0])
+        sealed = {*states[-1].seals.values(), states[-1].here.seal}
+        kept = {name: figure for name, figure in figures.items() if seal(figure, name) in sealed}
+        return tuple(states), Scene(states[-1], kept)
+
+    def _values(self, scene: Scene, spec: ValueSpec, secret: bool) -> tuple[Value, ...]:
+        step = self.machine.current(scene.state)
+        if isinstance(spec, TagValue) or step is None:
+            digits = spec.digits if isinstance(spec, TagValue) else len(OTHER)
+            return tuple(Value(type="tag", text=text) for text in (scene.state.performer, OTHER.zfill(digits)))
+        found = self._regions.values(step.id, spec, scene.state.values)
+        if not secret and not isinstance(step, CheckStep):
+            return found
+        first = scene.state.values.get(step.of) if isinstance(step, CheckStep) else None
+        known = (*scene.figures.values(), first, self._right(scene.state))
+        given = self._regions.of(spec, [value for value in known if value is not None])
+        apart = dict.fromkeys((*given, *found))
+        return (*apart, *self._regions.another(spec, apart))
+
+    def _right(self, state: State) -> Value | None:
+        """What the figure should be that is asked for, where the program can work it out."""
+        turn = self.machine.turn_at(state, state.at_ms)
+        asked = turn.step
+        if isinstance(asked, CheckStep):
+            asked = self.machine.procedure.step(asked.of)
+        if not isinstance(asked, CalculationStep):
+            return None
+        try:
+            return own_figure(Turn(turn.procedure, state, asked, state.at_ms), asked)
+        except DoseError:
+            return None
+
+
+def _only_answers(meaning: Meaning) -> bool:
+    return meaning.kind == "control" and meaning.arg in _ANSWERS_ONLY
+
+
+def _person(value: Value, state: State) -> str:
+    """Of tags it counts only whose they are."""
+    return "performer" if value.text == state.performer else value.type
+
+
+@lru_cache(maxsize=256)
+def _phrases_of(spec: ValueSpec, language: str) -> Mapping[str, str]:
+    """The first phrase of each value, by the value's text."""
+    said: dict[str, str] = {}
+    for phrase, value in phrases_for(spec, TODAY, language=language).items():
+        said.setdefault(value.text, phrase)
+    return said
