@@ -10,10 +10,10 @@ PACKAGE = ROOT / "companion"
 
 FLOORS = (
     ("errors",),
-    ("places", "datafiles"),
+    ("places", "datafiles", "plainfiles"),
     ("core",),
     ("ports",),
-    ("clocks", "soundcard", "models"),
+    ("clocks", "soundcard", "decoding", "models"),
     ("loading", "hearing", "voice", "understanding", "record"),
     ("rotation",),
     ("session", "rehearsal", "review"),

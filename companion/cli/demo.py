@@ -16,6 +16,7 @@ from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
 from companion.datafiles import packaged
 from companion.loading import find, load
+from companion.plainfiles import is_plain
 from companion.record.privacy import refuse_private
 from companion.record.writer import RecordWriter
 from companion.session.loop import Session, started
@@ -41,7 +42,7 @@ def demo(
     refuse_private("--scenario", " ".join(folder.parts), date.today())  # the record names it, to be resumed by
     scenario = load_scenario(folder / SCENARIO)
     beside = folder / scenario.procedure
-    loaded = load(beside if beside.is_file() else find(scenario.procedure))
+    loaded = load(beside if is_plain(beside, links=True) else find(scenario.procedure))
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
     key = signing_key()
     opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))

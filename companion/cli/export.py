@@ -15,7 +15,7 @@ from companion.exports.formats import ALL, FORMATS, Format, beside, find_format,
 from companion.exports.lrs import Store
 from companion.exports.source import Source, load_source
 from companion.exports.xapi import Judgement, statements, to_xapi
-from companion.record.keys import known_keys
+from companion.record.trusted import known_keys
 from companion.record.verify import records_in
 
 _TO = "; ".join(f"{each.name}: {each.about}" for each in FORMATS.values())

@@ -15,7 +15,7 @@ def told(fault: Exception) -> str:
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
         owner_only = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(owner_only, "w", encoding="utf-8") as file:
+        with os.fdopen(owner_only, "w", encoding="utf-8", errors="backslashreplace") as file:
             file.writelines(traceback.format_exception(fault))
         kept = f"the details are in {path}"
     except OSError as why:

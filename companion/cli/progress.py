@@ -10,10 +10,12 @@ from rich.console import Console
 from rich.table import Table
 
 from companion import places
+from companion.cli.terminal import tell
 from companion.core.findings import JUDGED, judgement_from_json
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.loading import find, load
 from companion.record.reader import read_record
+from companion.record.verify import mentions, records_in
 from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch
 from companion.rehearsal.progress import progress as folded
 
@@ -23,16 +25,17 @@ _SHOWN = 6
 def sittings(folder: Path, student: str) -> Iterator[Sitting]:
     """The judged rehearsals in the records of a folder: those of `student` (a tag), or those without a tag.
 
-    Records that cannot be believed, or hold no judgement, are passed over.
+    Records that cannot be read or believed are named on standard error; those that hold no judgement are passed over.
     """
-    for path in sorted(folder.glob("*.jsonl")):
-        if JUDGED not in path.read_text(encoding="utf-8", errors="replace"):
-            continue
+    for path in records_in(folder) if folder.is_dir() else ():
         try:
+            if not mentions(path, JUDGED):
+                continue
             record = read_record(path)
             bodies = [entry.body for entry in record.entries if entry.kind == JUDGED]
             judgement = judgement_from_json(bodies[-1]) if bodies else None
-        except (RecordError, ValueError):
+        except (RecordError, ValueError) as fault:
+            tell(f"* Not counted: {fault}", err=True)
             continue
         if judgement is not None and judgement.performer == student:
             yield Sitting(record.opening["procedure_id"], record.entries[0].when(), judgement)

@@ -7,11 +7,12 @@ import typer
 
 from companion import places
 from companion.cli.passphrase import signing_key
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.errors import RecordError, UsageError
 from companion.exports.formats import tables_of
 from companion.record.files import destroy
-from companion.record.purge import older_than, purge
+from companion.record.purge import beside, older_than, purge
 from companion.record.retention import retention_days, set_retention
 from companion.record.tombstone import check_reason
 from companion.record.verify import verify
@@ -32,34 +33,51 @@ def purge_command(
     """Destroy what records say, with their sound and exports. A tombstone stays, so that the chain and the receipt can
     still be verified."""
     clock = RealClock()
+    unread: tuple[str, ...] = ()
     where = places.records() if path is None else path
     check_reason(reason)
     if where.is_dir() or path is None:
         days = _days(where) if days is None else days
-        due = older_than(where, days, clock.utc())
+        found = older_than(where, days, clock.utc())
+        due, unread = list(found.records), found.unread
     elif days is not None:
         raise UsageError(f"{where}: --days goes with a folder; a single record is purged whatever its age")
     else:
         due = [where]
+    for line in unread:
+        tell(line, err=True)
     if not due:
-        typer.echo(f"{where}: no record is {days} days old; nothing was purged")
-        return
+        tell(f"{where}: no record is {days} days old; nothing was purged")
+        raise typer.Exit(1 if unread else 0)
     count = f"{len(due)} record{'' if len(due) == 1 else 's'}"
     if dry_run or not yes:
         for each in _doomed(due):
-            typer.echo(f"to be destroyed: {each}")
+            tell(f"to be destroyed: {each}")
     if dry_run:
-        typer.echo(f"{where}: {count} would be purged; nothing was")
-        return
+        tell(f"{where}: {count} would be purged; nothing was")
+        raise typer.Exit(1 if unread else 0)
     if not yes:
         typer.confirm(f"Destroy the content of {count} for good?", abort=True)
     key = signing_key()
+    for folder in dict.fromkeys(each.parent for each in due):
+        _take_tables(folder)
+        if forget(folder, cache_folder()):
+            tell(f"{folder}: what a review had read from it is destroyed; the next one reads what is left")
+    failed = 0
     for each in due:
-        _take_tables(each.parent)
-        if forget(each.parent, cache_folder()):
-            typer.echo(f"{each.parent}: what a review had read from it is destroyed; the next one reads what is left")
-        purge(each, reason, clock, key)
-        typer.echo(verify(each, None, {key.public}).sentence())
+        try:
+            purge(each, reason, clock, key)
+        except RecordError as fault:
+            failed += 1
+            if len(due) == 1:
+                raise
+            tell(f"companion: {fault}", err=True)
+            continue
+        tell(verify(each, None, {key.public}).sentence())
+    if failed:
+        tell(f"{where}: {failed} of {count} could not be purged", err=True)
+    if failed or unread:
+        raise typer.Exit(1)
 
 
 def retention_command(
@@ -91,8 +109,7 @@ def _doomed(due: list[Path]) -> list[Path]:
     """Every file and folder that goes, the records first of all that lies beside them."""
     found: list[Path] = []
     for path in due:
-        beside = sorted(side for side in path.parent.iterdir() if side.name.startswith(f"{path.name}."))
-        found += [path, *beside]
+        found += [path, *beside(path)]
     tables = {table for path in due for table in tables_of(path.parent)}
     tables |= {base for path in due if (base := base_path(path.parent, cache_folder())).exists()}
     return [*found, *sorted(tables)]
@@ -105,4 +122,4 @@ def _take_tables(folder: Path) -> None:
             destroy(table)
         except OSError as fault:
             raise RecordError(f"{table}: cannot be destroyed ({fault.strerror}); nothing was purged") from fault
-        typer.echo(f"{table}: destroyed, since it told of records that go; make it anew with: companion export")
+        tell(f"{table}: destroyed, since it told of records that go; make it anew with: companion export")

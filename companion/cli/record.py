@@ -12,10 +12,13 @@ from rich.progress import track
 from companion import places
 from companion.cli.passphrase import identity_passphrase, new_passphrase, signing_key
 from companion.cli.purging import purge_command, retention_command
+from companion.cli.terminal import tell
+from companion.cli.trusting import trust_command
 from companion.errors import RecordError, UsageError
-from companion.record.keys import key_id, known_keys, seal_key
+from companion.record.keys import key_id, seal_key
 from companion.record.parcel import SUFFIX, new_identity, pack, unpack
 from companion.record.receipt import read_receipt
+from companion.record.trusted import known_keys
 from companion.record.verify import Finding, State, records_in, verify
 
 app = typer.Typer(no_args_is_help=True, help="Check session records, hand them on, and purge them.")
@@ -33,6 +36,7 @@ _PLAIN: dict[State, str] = {
     "stranger": "signed with an unknown key",
     "unreadable": "not readable",
     "purged": "purged",
+    "purged by another": "purged by another key than signed it",
     "sound": "with sound that does not fit",
 }
 
@@ -56,7 +60,7 @@ def verify_command(
     known = known_keys(places.keys())
     if not path.is_dir():
         finding = verify(path, receipt, known)
-        typer.echo(finding.sentence())
+        tell(finding.sentence())
         raise typer.Exit(exit_code([finding]))
     wanted = None if receipt is None else read_receipt(receipt)
     paths = records_in(path)
@@ -72,6 +76,7 @@ def verify_command(
     raise typer.Exit(_report(findings, wanted))
 
 
+app.command("trust")(trust_command)
 app.command("purge")(purge_command)
 app.command("retention")(retention_command)
 
@@ -87,7 +92,7 @@ def passphrase_command(
     if not remove:
         wanted = new_passphrase()
     seal_key(places.keys(), key, wanted)
-    typer.echo(f"{places.keys()}: the key {key_id(key.public)} is kept {'with' if wanted else 'without'} a passphrase")
+    tell(f"{places.keys()}: the key {key_id(key.public)} is kept {'with' if wanted else 'without'} a passphrase")
 
 
 @app.command("new-key")
@@ -96,7 +101,7 @@ def new_key_command(
     passphrase: Annotated[bool, typer.Option("--passphrase", help="Seal it with a passphrase, asked for now.")] = False,
 ) -> None:
     """Make a key for receiving encrypted records, and show its public half, which is for giving away."""
-    typer.echo(new_identity(path, new_passphrase() if passphrase else None))
+    tell(new_identity(path, new_passphrase() if passphrase else None))
 
 
 @app.command("encrypt")
@@ -108,7 +113,7 @@ def encrypt_command(
     """Encrypt a record, and the sound kept with it, to one or more people, such as an educator, and to nobody else."""
     target = out or path.with_name(path.name + SUFFIX)
     pack(path, to, target)
-    typer.echo(str(target))
+    tell(str(target))
 
 
 @app.command("decrypt")
@@ -117,12 +122,14 @@ def decrypt_command(
     key: Annotated[Path, typer.Option(help="File with your private key.")],
     out: Annotated[Path | None, typer.Option(help="The new file; else beside it, without .age.")] = None,
 ) -> None:
-    """Decrypt a record that was encrypted to you, and say whether it can be believed."""
+    """Decrypt a record that was encrypted to you, and say whether it can be believed, with the exit code of `verify`."""
     if out is None and path.suffix != SUFFIX:
         raise UsageError(f"{path}: its name does not end in {SUFFIX}; say with --out where the record is to go")
     target = out or path.with_suffix("")
     unpack(path, key, target, identity_passphrase(key))
-    typer.echo(verify(target).sentence())
+    finding = verify(target)
+    tell(finding.sentence())
+    raise typer.Exit(exit_code([finding]))
 
 
 def exit_code(findings: list[Finding]) -> int:
@@ -136,12 +143,12 @@ def exit_code(findings: list[Finding]) -> int:
 def _report(findings: list[Finding], wanted: str | None) -> int:
     for finding in findings:
         if not finding.ok or (wanted is not None and finding.receipt == wanted):
-            typer.echo(finding.sentence())
+            tell(finding.sentence())
     counts = Counter(finding.state for finding in findings)
     parts = [f"{counts[state]} {words}" for state, words in _PLAIN.items() if counts[state]]
     total = f"{len(findings)} record{'' if len(findings) == 1 else 's'}"
-    typer.echo(f"{total}: {', '.join(parts)}")
+    tell(f"{total}: {', '.join(parts)}")
     if wanted is not None and not any(finding.receipt == wanted for finding in findings):
-        typer.echo(f"no record here has the receipt {wanted}: the one it was given for is missing or was changed")
+        tell(f"no record here has the receipt {wanted}: the one it was given for is missing or was changed")
         return 1
     return exit_code(findings)

@@ -14,8 +14,8 @@ from companion.errors import UsageError
 from companion.ports.clock import Clock
 from companion.ports.voice import Voice
 from companion.record.clips import AGREEMENT, clips_of
-from companion.record.keys import known_keys
 from companion.record.reader import Record, read_record
+from companion.record.trusted import known_keys
 from companion.record.verify import verify
 from companion.review.timeline import Moment, Timeline, timeline
 

@@ -10,8 +10,8 @@ from companion import places
 from companion.core.machine import Machine
 from companion.errors import RecordError
 from companion.record.entry import CLOSED, OPENED, Entry
-from companion.record.keys import known_keys
 from companion.record.reader import Record, read_record
+from companion.record.trusted import known_keys
 from companion.record.verify import Finding, verify
 from companion.review.marks_file import Saved, marks_path, read_all_marks
 from companion.review.timeline import Timeline, timeline

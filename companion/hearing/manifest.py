@@ -10,6 +10,10 @@ from num2words import num2words
 
 from companion.core.speakable import is_english, words_of
 from companion.errors import HearingError
+from companion.plainfiles import read_plain
+
+LARGEST = 64 * 1024 * 1024
+"""Bytes; a line comes to a few hundred."""
 
 _ACCEPTED = 'accepted: {"audio": path, "phrases": [one or more phrases], "truth": one of them or null}'
 
@@ -40,7 +44,7 @@ class Fault:
 def read_manifest(path: Path, language: str) -> Iterator[Clip | Fault]:
     """Every line in turn, blank ones left out. Raises HearingError when the file itself cannot be read."""
     try:
-        lines = path.read_text(encoding="utf-8-sig").splitlines()
+        lines = read_plain(path, LARGEST, links=True).decode("utf-8-sig").splitlines()
     except FileNotFoundError as error:
         raise HearingError(f"{path}: there is no such manifest") from error
     except (OSError, UnicodeDecodeError) as error:
@@ -61,7 +65,7 @@ def _spoken(text: str, language: str) -> str:
 def _clip(line: str, where: str, folder: Path, language: str) -> Clip | Fault:
     try:
         entry = json.loads(line)
-    except ValueError as error:
+    except (ValueError, RecursionError) as error:
         return Fault(None, f"{where}: is not JSON ({error}); {_ACCEPTED}")
     if not isinstance(entry, dict) or not isinstance(entry.get("audio"), str) or not entry["audio"]:
         return Fault(None, f"{where}: `audio` must be the path of a recording; {_ACCEPTED}")

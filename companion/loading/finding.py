@@ -4,6 +4,7 @@ from pathlib import Path
 
 from companion import datafiles, places
 from companion.errors import ProcedureError
+from companion.plainfiles import is_plain
 
 
 def folders() -> tuple[Path, ...]:
@@ -19,12 +20,12 @@ def names() -> tuple[str, ...]:
 def find(name_or_path: str) -> Path:
     """The file. Raises ProcedureError that lists what exists when there is none."""
     given = Path(name_or_path).expanduser()
-    if given.is_file():
+    if is_plain(given, links=True):
         return given
     if given.name == name_or_path:
         for folder in folders():
             path = folder / f"{name_or_path.removesuffix('.yaml')}.yaml"
-            if path.is_file():
+            if is_plain(path, links=True):
                 return path
     listed = ", ".join(names()) or "none yet"
     raise ProcedureError([f"there is no procedure `{name_or_path}`; accepted: a path to a file, or one of {listed}"])

@@ -1,6 +1,7 @@
 """A procedure file -> the model, or every fault it has."""
 
 import hashlib
+import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,6 +19,7 @@ from companion.loading.nodes import At, Keyed, Many, Node, Unreadable, compose
 from companion.loading.place import Path, follow, line_of, name_of
 from companion.loading.sentences import sentence
 from companion.loading.settings import Data, Filler
+from companion.plainfiles import open_plain
 
 MOST_BYTES = 1024 * 1024
 MOST_STEPS = 500
@@ -42,11 +44,10 @@ def load(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
     Raises ProcedureError with every fault as `file:line: what is wrong; what is accepted`.
     """
     try:
-        if not path.is_file():
-            what = "is not there" if not path.exists() else "is not a file"
-            raise ProcedureError([f"{path}: it {what}; accepted: a procedure file (.yaml)"])
-        with path.open("rb") as file:
+        with os.fdopen(open_plain(path, links=True), "rb") as file:
             raw = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise ProcedureError([f"{path}: it is not there; accepted: a procedure file (.yaml)"]) from None
     except OSError as error:
         raise ProcedureError([f"{path}: it cannot be read ({error.strerror}); accepted: a readable file"]) from None
     return _loaded(raw, str(path), overrides)

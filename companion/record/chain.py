@@ -2,12 +2,17 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import IO
 
+from companion.plainfiles import opened
 from companion.record.entry import CLOSED, FIRST_PREV, OPENED, PURGED, Entry, digest, entry_from_line
 
 LONGEST_LINE = 16 * 1024 * 1024
 """Bytes. The first entry carries a procedure file (at most 1 MiB, before escaping); no line comes near this."""
+
+LARGEST = 512 * 1024 * 1024
+"""Bytes of a record; a session comes to a few hundred thousand."""
 
 
 @dataclass
@@ -43,6 +48,12 @@ def lines_of(file: IO[bytes]) -> Iterable[bytes]:
     """The lines of an open file with their newlines; one of more than `LONGEST_LINE` bytes comes cut."""
     while line := file.readline(LONGEST_LINE):
         yield line
+
+
+def scan_file(path: Path) -> Scan:
+    """`scan` of the record at `path`. Raises OSError, also where that is no plain file, or larger than `LARGEST`."""
+    with opened(path, LARGEST) as file:
+        return scan(lines_of(file))
 
 
 def scan(lines: Iterable[bytes]) -> Scan:

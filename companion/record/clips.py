@@ -12,10 +12,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from companion.errors import RecordError
+from companion.decoding import blocks_of
+from companion.errors import HearingError, RecordError
+from companion.plainfiles import PlainFolder, folder_at
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.record.entry import Entry
-from companion.record.files import DiskFiles, FileLayer, destroy, put_new
+from companion.record.files import DiskFiles, FileLayer, destroy_in, put_new
 
 AGREEMENT = "agreement"
 """Body: `state`, one of given, none, withdrawn, ended; when given `voices` (how many are in the room), `tags` and `by`
@@ -26,7 +28,7 @@ SOUND = "sound"
 LARGEST = 16 * 1024 * 1024
 """Bytes; an utterance is cut after a few seconds, so no clip comes near this."""
 
-_NAME = re.compile(r"[0-9]{4,9}\.flac\Z", re.ASCII)
+CLIP_NAME = re.compile(r"[0-9]{4,9}\.flac\Z", re.ASCII)
 _DISK = DiskFiles()
 
 
@@ -73,9 +75,13 @@ def misfit_of_clips(record: Path, entries: Sequence[Entry], closed: bool) -> str
     """What does not fit between the clips beside a record and what its entries name, in plain words; empty when
     nothing is wrong. While a record is open, one clip that no entry names yet is what an interruption leaves."""
     wanted = {clip.file: clip for clip in clips_of(entries)}
-    there = _files_in(sound_folder(record))
+    try:
+        with folder_at(sound_folder(record)) as folder:
+            there = folder.names() if folder is not None else []
+            changed = [name for name, clip in wanted.items() if name in there and _fitting(folder, clip) is None]
+    except OSError as fault:
+        return f"{sound_folder(record).name} cannot be read ({fault.strerror})" if wanted or closed else ""
     missing = [name for name in wanted if name not in there]
-    changed = [name for name, clip in wanted.items() if name in there and _fitting(sound_folder(record), clip) is None]
     extra = [name for name in there if name not in wanted]
     if len(extra) == 1 and not closed and extra[0] > max(wanted, default=""):
         extra = []
@@ -90,32 +96,61 @@ def misfit_of_clips(record: Path, entries: Sequence[Entry], closed: bool) -> str
 def read_clip(record: Path, clip: Clip) -> Samples:
     """The sound of a clip, 16 kHz. Raises RecordError when it is missing or not what its entry names."""
     path = sound_folder(record) / clip.file
-    data = _fitting(sound_folder(record), clip)
+    try:
+        with folder_at(sound_folder(record)) as folder:
+            data = _fitting(folder, clip)
+    except OSError:
+        data = None
     if data is None:
         raise RecordError(f"{path}: this clip is missing or was changed; it is not the sound that was recorded")
-    import soundfile
+    import numpy as np
+    import soundfile  # here, since most sessions keep no sound and should begin at once
 
-    samples, rate = soundfile.read(io.BytesIO(data), dtype="int16")
-    if rate != SAMPLE_RATE or samples.ndim != 1:
-        raise RecordError(f"{path}: is not mono sound at {SAMPLE_RATE} Hz, so no session recorded it")
-    kept: Samples = samples
+    try:
+        with soundfile.SoundFile(io.BytesIO(data)) as sound:
+            if sound.samplerate != SAMPLE_RATE or sound.channels != 1:
+                raise RecordError(f"{path}: is not mono sound at {SAMPLE_RATE} Hz, so no session recorded it")
+            kept: Samples = np.concatenate([np.zeros(0, np.int16), *(each[:, 0] for each in blocks_of(sound, "int16"))])
+    except (soundfile.LibsndfileError, HearingError) as fault:
+        raise RecordError(f"{path}: is not sound that a session recorded ({fault})") from fault
     return kept
+
+
+def clip_names(record: Path) -> list[str]:
+    """The clips that lie beside a record, by the form of their names. Raises OSError where the folder is none."""
+    with folder_at(sound_folder(record)) as folder:
+        return [name for name in folder.names() if CLIP_NAME.match(name)] if folder is not None else []
+
+
+def destroy_clips(record: Path, but: Iterable[str] = ()) -> None:
+    """Destroy the clips beside a record, except those named, and the folder where nothing is left in it. Only what has
+    the name of a clip goes, and only in a folder of this very place. Raises OSError."""
+    kept = set(but)
+    with folder_at(sound_folder(record)) as folder:
+        if folder is None:
+            return
+        for name in folder.names():
+            if CLIP_NAME.match(name) and name not in kept:
+                destroy_in(folder, name)
+        empty = not folder.names()
+    if empty:
+        sound_folder(record).rmdir()
 
 
 class ClipBox:
     """Writes the clips of one record."""
 
     def __init__(self, record: Path, files: FileLayer = _DISK) -> None:
+        self._record = record
         self._folder = sound_folder(record)
         self._files = files
 
     def put(self, samples: Samples) -> dict[str, str | int]:
         """Make a clip durable; what its entry says of it (without `of`). Raises OSError."""
         data = _flac(samples)
+        last = max((int(name[:-5]) for name in clip_names(self._record)), default=0)
         self._files.make_folder(self._folder)
-        name = (
-            f"{max((int(name[:-5]) for name in _files_in(self._folder) if _NAME.match(name)), default=0) + 1:04}.flac"
-        )
+        name = f"{last + 1:04}.flac"
         try:
             put_new(self._files, self._folder / name, data)
         except OSError:
@@ -127,34 +162,24 @@ class ClipBox:
         return {"file": name, "sha256": hashlib.sha256(data).hexdigest(), "ms": ms}
 
     def keep_only(self, clips: Iterable[Clip]) -> None:
-        """Destroy every file in the folder but these. Raises OSError."""
-        names = {clip.file for clip in clips}
-        for name in _files_in(self._folder):
-            if name not in names:
-                destroy(self._folder / name)
-        if not names and self._folder.is_dir():
-            destroy(self._folder)
+        """Destroy every other clip. Raises OSError."""
+        destroy_clips(self._record, [clip.file for clip in clips])
 
 
 def _flac(samples: Samples) -> bytes:
-    import soundfile  # here, since most sessions keep no sound and should begin at once
+    import soundfile
 
     out = io.BytesIO()
     soundfile.write(out, samples, SAMPLE_RATE, format="FLAC", subtype="PCM_16")
     return out.getvalue()
 
 
-def _files_in(folder: Path) -> list[str]:
-    return sorted(path.name for path in folder.iterdir()) if folder.is_dir() else []
-
-
-def _fitting(folder: Path, clip: Clip) -> bytes | None:
+def _fitting(folder: PlainFolder | None, clip: Clip) -> bytes | None:
     """The file, where it is what its entry names."""
-    path = folder / clip.file
+    if folder is None or not CLIP_NAME.match(clip.file):
+        return None
     try:
-        if not _NAME.match(clip.file) or path.is_symlink() or not path.is_file() or path.stat().st_size > LARGEST:
-            return None
-        data = path.read_bytes()
+        data = folder.read(clip.file, LARGEST)
     except OSError:
         return None
     return data if hashlib.sha256(data).hexdigest() == clip.sha256 else None

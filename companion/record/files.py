@@ -7,12 +7,12 @@ import sys
 from pathlib import Path
 from typing import Protocol
 
+from companion.plainfiles import BARE, PlainFolder, open_plain
+
 if sys.platform == "win32":
     import msvcrt
 else:
     import fcntl
-
-_BARE = getattr(os, "O_CLOEXEC", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOINHERIT", 0)
 
 
 class FileLayer(Protocol):
@@ -25,7 +25,7 @@ class FileLayer(Protocol):
         """A new file, 0600, for appending; its descriptor. Raises FileExistsError when there is one."""
 
     def open(self, path: Path) -> int:
-        """An existing file, for reading and appending; its descriptor."""
+        """An existing plain file, for reading and appending; its descriptor."""
 
     def lock(self, fd: int) -> bool:
         """Become the only writer; False when someone else is. Held until the descriptor is closed."""
@@ -61,10 +61,10 @@ class DiskFiles:
             raise NotADirectoryError(errno.ENOTDIR, "not a folder", str(folder))
 
     def create(self, path: Path) -> int:
-        return os.open(path, os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_RDWR | _BARE, 0o600)
+        return os.open(path, os.O_CREAT | os.O_EXCL | os.O_APPEND | os.O_RDWR | BARE, 0o600)
 
     def open(self, path: Path) -> int:
-        return os.open(path, os.O_APPEND | os.O_RDWR | _BARE)
+        return open_plain(path, os.O_APPEND | os.O_RDWR)
 
     def lock(self, fd: int) -> bool:
         try:
@@ -134,14 +134,21 @@ def overwrite(fd: int) -> None:
 
 
 def destroy(path: Path) -> None:
-    """Overwrite a file, as far as a program can, and take it away; a folder with all that is in it. A link is taken
-    away, never what it points to. Raises OSError."""
-    if path.is_dir() and not path.is_symlink():
-        for inside in list(path.iterdir()):
-            destroy(inside)
-        path.rmdir()
-        return
+    """Overwrite a plain file, as far as a program can, and take it away. A link is taken away, never what it points to.
+    Raises OSError, also for a folder."""
     if not path.is_symlink():
-        with path.open("r+b") as file:
-            overwrite(file.fileno())
+        _emptied(open_plain(path, os.O_RDWR))
     path.unlink()
+
+
+def destroy_in(folder: PlainFolder, name: str) -> None:
+    """The same for a plain file in a folder that is held open."""
+    _emptied(folder.open(name, os.O_RDWR))
+    folder.remove(name)
+
+
+def _emptied(fd: int) -> None:
+    try:
+        overwrite(fd)
+    finally:
+        os.close(fd)

@@ -110,15 +110,6 @@ def seal_key(folder: Path, key: SigningKey, passphrase: str | None) -> None:
         raise RecordError(f"{path}: the key cannot be kept another way ({fault.strerror})") from fault
 
 
-def known_keys(folder: Path) -> frozenset[str]:
-    """Public keys this machine knows: every `*.pub` file in `folder` (64 hex digits), its own and those put there."""
-    try:
-        texts = [p.read_text("ascii", "replace").strip().lower() for p in sorted(folder.glob("*.pub"))]
-    except OSError as fault:
-        raise RecordError(f"{folder}: the known keys cannot be read ({fault.strerror})") from fault
-    return frozenset(texts)
-
-
 def _load(path: Path, data: bytes, passphrase: str | None) -> Ed25519PrivateKey:
     secret = passphrase.encode() if passphrase else None
     try:

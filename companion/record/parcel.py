@@ -8,20 +8,22 @@ was kept with it, the clips travel along in one archive (POSIX tar) with the rec
 import io
 import re
 import tarfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pyrage
 
 from companion.errors import RecordError, UsageError
-from companion.record.clips import sound_folder
+from companion.plainfiles import folder_at, read_plain
+from companion.record.clips import CLIP_NAME, sound_folder
+from companion.record.clips import LARGEST as LARGEST_CLIP
 from companion.record.files import DiskFiles, put_new
 
 SUFFIX = ".age"
 _SEALED = b"age-encryption.org/v1\n-> scrypt "
 """How a file that is encrypted with a passphrase begins (age-encryption.org/v1)."""
 _RECORD = "record.jsonl"
-_CLIP = re.compile(r"sound/([0-9]{4,9}\.flac)\Z", re.ASCII)
+_CLIP = re.compile(rf"sound/({CLIP_NAME.pattern})", re.ASCII)
 """What an archive may hold besides the record; anything else is refused, so that no name can lead elsewhere."""
 LARGEST = 512 * 1024 * 1024
 """Bytes; a parcel is opened in memory."""
@@ -48,8 +50,9 @@ def pack(path: Path, recipients: Sequence[str], out: Path) -> None:
     if not recipients:
         raise UsageError("a public key is needed, such as age1... or ssh-ed25519 ...")
     keys = [_recipient(text) for text in recipients]
-    clips = sorted(sound_folder(path).glob("*.flac"))
-    _put(out, pyrage.encrypt(_archive(path, clips) if clips else _read(path), keys))
+    clips = _clips(path)
+    record = _read(path)
+    _put(out, pyrage.encrypt(_archive(record, clips) if clips else record, keys))
 
 
 def unpack(path: Path, identity: Path, out: Path, passphrase: str | None = None) -> None:
@@ -66,12 +69,21 @@ def unpack(path: Path, identity: Path, out: Path, passphrase: str | None = None)
         _put(sound_folder(out) / name, sound)
 
 
-def _archive(path: Path, clips: Sequence[Path]) -> bytes:
+def _clips(path: Path) -> dict[str, bytes]:
+    """The clips beside a record, by name."""
+    try:
+        with folder_at(sound_folder(path)) as folder:
+            names = [name for name in folder.names() if CLIP_NAME.match(name)] if folder is not None else []
+            return {name: folder.read(name, LARGEST_CLIP) for name in names} if folder is not None else {}
+    except OSError as fault:
+        raise RecordError(f"{sound_folder(path)}: the sound cannot be read ({fault.strerror})") from fault
+
+
+def _archive(record: bytes, clips: Mapping[str, bytes]) -> bytes:
     """One archive that says nothing of whose files these were."""
     held = io.BytesIO()
     with tarfile.open(fileobj=held, mode="w", format=tarfile.USTAR_FORMAT) as archive:
-        for name, source in ((_RECORD, path), *((f"sound/{clip.name}", clip) for clip in clips)):
-            data = _read(source)
+        for name, data in ((_RECORD, record), *((f"sound/{clip}", sound) for clip, sound in clips.items())):
             member = tarfile.TarInfo(name)
             member.size, member.mode = len(data), 0o600
             archive.addfile(member, io.BytesIO(data))
@@ -86,14 +98,17 @@ def _unarchived(path: Path, plain: bytes) -> tuple[bytes, dict[str, bytes]]:
     try:
         with tarfile.open(fileobj=io.BytesIO(plain), mode="r:") as archive:
             for member in archive:
-                clip, file = _CLIP.match(member.name), archive.extractfile(member)
-                if file is None or (clip is None and member.name != _RECORD):
+                clip = _CLIP.match(member.name)
+                # Neither links nor files with holes: those say they are larger than what there is of them
+                if not member.isreg() or member.issparse() or (clip is None and member.name != _RECORD):
                     raise RecordError(f"{path}: holds `{member.name}`, which is neither a record nor a clip of sound")
+                file = archive.extractfile(member)
+                data = file.read() if file is not None else b""
                 if clip is None:
-                    record = file.read()
+                    record = data
                 else:
-                    clips[clip[1]] = file.read()
-    except tarfile.TarError as fault:
+                    clips[clip[1]] = data
+    except (tarfile.TarError, ValueError, OSError) as fault:
         raise RecordError(f"{path}: what is in it cannot be taken apart ({fault})") from fault
     return record, clips
 
@@ -129,9 +144,7 @@ def _identities(path: Path, passphrase: str | None) -> list[pyrage.x25519.Identi
 
 def _read(path: Path) -> bytes:
     try:
-        if path.stat().st_size > LARGEST:
-            raise RecordError(f"{path}: larger than {LARGEST // 1024**2} MB, which no record is")
-        return path.read_bytes()
+        return read_plain(path, LARGEST)
     except OSError as fault:
         raise RecordError(f"{path}: cannot be read ({fault.strerror})") from fault
 

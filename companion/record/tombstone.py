@@ -56,6 +56,8 @@ def misfit_of_tombstone(stone: Entry) -> str:
     """What is wrong with a tombstone, in plain words; empty when nothing is."""
     body = dict(stone.body)
     signature, signer = body.pop("signature", None), body.get("purged_by")
+    if not _REASON.match(str(body.get("reason"))):
+        return "the reason in the tombstone is none that a purge leaves"
     if not isinstance(signature, str) or not isinstance(signer, str):
         return "the tombstone is not signed"
     if not signed_by(signer, _PURPOSE + replace(stone, body=body).line(), signature):

@@ -7,14 +7,16 @@ from typing import Literal
 
 from companion import places
 from companion.errors import RecordError
-from companion.record.chain import Scan, lines_of, scan
+from companion.plainfiles import opened
+from companion.record.chain import LARGEST, Scan, lines_of, scan_file
 from companion.record.clips import clips_of, misfit_of_clips
 from companion.record.entry import Entry
-from companion.record.keys import key_id, known_keys
+from companion.record.keys import key_id
 from companion.record.opening import RECORD_VERSION, misfit_of_opening
 from companion.record.receipt import read_receipt, receipt_of
 from companion.record.seal import head_of, seal_holds
 from companion.record.tombstone import closing_of, misfit_of_tombstone
+from companion.record.trusted import known_keys
 
 State = Literal[
     "intact",
@@ -28,13 +30,15 @@ State = Literal[
     "stranger",
     "unreadable",
     "purged",
+    "purged by another",
     "sound",
 ]
 """intact: closed, whole, signed with a known key (or vouched for by its receipt). open: whole so far, not ended.
 torn: as open, and the last line was cut off while it was written. empty: no session began. broken: a line does not
 fit. count, signature, receipt: these do not match. stranger: whole, but signed with a key this machine does not
-know. unreadable: no record, or one from a newer program. purged: its content was destroyed on purpose. sound: as
-intact, open, torn or purged, but the clips beside it are not those it names."""
+know. unreadable: no record, or one from a newer program. purged: its content was destroyed on purpose. purged by
+another: the same, by somebody who has not the key it was signed with. sound: as intact, open, torn or purged, but the
+clips beside it are not those it names."""
 
 _MEANING: dict[State, str] = {
     "intact": "nothing was changed since it was closed",
@@ -46,9 +50,10 @@ _MEANING: dict[State, str] = {
     "count": "entries were removed or added",
     "signature": "it was changed after it was signed, or signed by someone else",
     "receipt": "this is not the record that the receipt was given for",
-    "stranger": "it may be a rebuilt record: give its receipt code, or put the signer's .pub file among the known keys",
+    "stranger": "it may be a rebuilt record: give its receipt code, or trust the signer: companion record trust KEY",
     "unreadable": "nothing can be said about it",
     "purged": "its content was destroyed on purpose; what is left proves that there was such a record",
+    "purged by another": "whoever signed it did not purge it: the record may still be somewhere, and is what counts",
     "sound": "what it says can be believed; the sound kept beside it cannot, or not all of it",
 }
 
@@ -112,15 +117,22 @@ def records_in(folder: Path) -> list[Path]:
         raise RecordError(f"{folder}: this folder cannot be listed ({fault.strerror})") from fault
 
 
+def mentions(path: Path, word: str) -> bool:
+    """Whether a line of the file holds `word`: a quick look, without verifying. Raises RecordError."""
+    try:
+        with opened(path, LARGEST) as file:
+            return any(word.encode("utf-8") in line for line in lines_of(file))
+    except OSError as fault:
+        raise RecordError(f"{path}: it cannot be read ({fault.strerror})") from fault
+
+
 def examine(path: Path, receipt: str | None, known: Collection[str] | None) -> tuple[Finding, Scan]:
     """`verify`, and what was read on the way."""
     wanted = None if receipt is None else read_receipt(receipt)
     try:
-        if not path.is_file():
-            why = "a folder or device, not a record" if path.exists() else "there is no such file"
-            return Finding(path, "unreadable", why), Scan()
-        with path.open("rb") as file:
-            found = scan(lines_of(file))
+        found = scan_file(path)
+    except FileNotFoundError:
+        return Finding(path, "unreadable", "there is no such file"), Scan()
     except OSError as fault:
         return Finding(path, "unreadable", f"it cannot be read ({fault.strerror})"), Scan()
     keys = known_keys(places.keys()) if known is None else known
@@ -202,6 +214,9 @@ def _judge_tombstone(path: Path, stone: Entry, wanted: str | None, known: Collec
         return Finding(path, "receipt", f"purged, and the receipt {wanted} does not match: {theirs}")
     signer = stone.body["purged_by"]
     whose = f"by the {'known' if signer in known else 'unknown'} key {key_id(signer)}"
+    if signer != stone.body.get("public_key"):
+        reason = f"purged, {_entries(stone.n)}, {whose}, not by the key it was signed with"
+        return Finding(path, "purged by another", reason, stone.n, receipt=code)
     if signer not in known and wanted is None:
         reason = f"purged, {_entries(stone.n)}, but {whose}"
         return Finding(path, "stranger", reason, stone.n, receipt=code)

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError, UsageError
+from companion.plainfiles import read_plain
 from companion.ports.clock import Clock
 from companion.record.canonical import canonical, parse
 from companion.record.entry import CLOSED, FIRST_PREV, stamp
@@ -31,6 +32,9 @@ LARGEST = 4 * 1024 * 1024
 
 _PURPOSE = b"procedure-companion marks\n"
 """Goes before what is signed, so that a signature made for anything else is none here."""
+
+_BEGIN = b'{"head":"'
+"""How every line begins: canonical JSON has its names in order."""
 
 _FIELDS = {"version", "n", "prev", "session", "head", "utc", "marks", "public_key", "signature"}
 _SUFFIX = re.compile(r"\.marks-([0-9]{2,3})\Z")
@@ -59,8 +63,8 @@ def marks_path(record: Path, marker: str) -> Path:
 def marks_beside(record: Path) -> dict[str, Path]:
     """The files of marks beside a record, by the marker's tag."""
     found = {}
-    for path in record.parent.glob(f"{_escaped(record.name)}.marks-*"):
-        tag = _SUFFIX.search(path.name)
+    for path in record.parent.iterdir():
+        tag = _SUFFIX.fullmatch(path.name.removeprefix(record.name)) if path.name.startswith(record.name) else None
         if tag:
             found[tag[1]] = path
     return dict(sorted(found.items()))
@@ -72,11 +76,9 @@ def read_marks(record: Record, marker: str, known: Collection[str]) -> Saved | N
     Raises RecordError naming the line that does not fit."""
     path = marks_path(record.path, marker)
     try:
-        if not path.exists():
-            return None
-        if path.stat().st_size > LARGEST:
-            raise RecordError(f"{path}: larger than {LARGEST:,} bytes, which no marks come near; left unread")
-        data = path.read_bytes()
+        data = read_plain(path, LARGEST)
+    except FileNotFoundError:
+        return None
     except OSError as fault:
         raise RecordError(f"{path}: these marks cannot be read ({fault.strerror})") from fault
     lines = _verified(path, data, record, marker)
@@ -105,6 +107,8 @@ def save_marks(
                     f"marker {marks.marker} has saved marks of this session in the meantime; look at those first"
                 )
             whole = data[: data.rfind(b"\n") + 1]
+            if not _begun(data[len(whole) :]):
+                raise RecordError(f"{path}: ends in what no marks begin with; left as it is, and nothing is saved")
             if len(whole) != len(data):  # a line that was never finished was never acknowledged
                 files.truncate(fd, len(whole))
                 files.sync(fd)
@@ -141,6 +145,13 @@ def _open(path: Path, files: FileLayer) -> tuple[int, bool]:
         return files.create(path), True
     except FileExistsError:
         return files.open(path), False
+
+
+def _begun(torn: bytes) -> bool:
+    """Whether a last line without its end may be one that was not finished: what a power loss leaves of a line is its
+    beginning, or zeros."""
+    said = torn.strip(b"\0")
+    return said[: len(_BEGIN)] == _BEGIN[: len(said)]
 
 
 def _check_remarks(marks: Marks, clock: Clock) -> None:
@@ -214,8 +225,3 @@ def _misfit(value: Mapping[str, Any], number: int, prev: str, session: str, head
 def _saved(value: Mapping[str, Any], revision: int, known: Collection[str]) -> Saved:
     key = str(value["public_key"])
     return Saved(marks_from(value["marks"]), str(value["utc"]), revision, key_id(key), key in known)
-
-
-def _escaped(name: str) -> str:
-    """A file's name as a pattern that matches it alone."""
-    return re.sub(r"([\[*?])", r"[\1]", name)

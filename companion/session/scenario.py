@@ -12,7 +12,11 @@ from companion.core.state import State
 from companion.core.values import Frozen
 from companion.errors import UsageError
 from companion.hearing.files import read_sound
+from companion.plainfiles import read_plain
 from companion.ports.sound import Samples
+
+LARGEST = 1024 * 1024
+"""Bytes of the file itself."""
 
 MOST_REPLAYS = 6
 """A reply that is still not understood after so many tries ends the scenario: something is wrong."""
@@ -66,16 +70,21 @@ def load_scenario(path: Path) -> Scenario:
 def read_model(path: Path, kind: type[M], noun: str) -> M:
     """A YAML file as a model of `kind`. Raises UsageError, naming the file, the `noun` for it and what is wrong."""
     try:
-        return kind.model_validate(yaml.safe_load(path.read_text(encoding="utf-8")))
+        text = read_plain(path, LARGEST, links=True).decode("utf-8")
+        return kind.model_validate(yaml.safe_load(text))
     except OSError as fault:
         raise UsageError(f"{path}: the {noun} cannot be read ({fault.strerror})") from fault
     except UnicodeDecodeError as fault:
         raise UsageError(f"{path}: the {noun} is not text; UTF-8 is accepted") from fault
     except yaml.YAMLError as fault:
         raise UsageError(f"{path}: not YAML: {' '.join(str(fault).split())}") from fault
+    except RecursionError as fault:
+        raise UsageError(f"{path}: the {noun} is nested too deeply; a few levels are accepted") from fault
     except ValidationError as fault:
         first = fault.errors()[0]
         raise UsageError(f"{path}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from fault
+    except ValueError as fault:  # a date there is not, a number of thousands of figures
+        raise UsageError(f"{path}: the {noun} holds a value that cannot be read: {fault}") from fault
 
 
 class Players:

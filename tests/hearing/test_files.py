@@ -69,7 +69,7 @@ def test_what_cannot_be_used_is_named(tmp_path: Path) -> None:
     soundfile.write(hour, np.zeros(3600 * 100, np.int16), 100)
     cases = [
         (tmp_path / "away.wav", "no such file"),
-        (tmp_path, "no such file"),
+        (tmp_path, "not a file"),
         (written(tmp_path / "empty.wav", b""), "empty"),
         (written(tmp_path / "text.wav", b"not a sound at all, only words" * 9), "cannot be read as sound"),
         (written(tmp_path / "cut.flac", b"fLaC" + bytes(60)), "cannot be read as sound"),

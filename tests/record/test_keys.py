@@ -11,7 +11,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 
 from companion.errors import RecordError
-from companion.record.keys import SigningKey, key_id, known_keys, own_key, signed_by
+from companion.record.keys import SigningKey, key_id, own_key, signed_by
+from companion.record.trusted import known_keys
 from tests.record.making import key
 
 # RFC 8032, section 7.1, tests 1 to 3: secret key, public key, message, signature

@@ -16,7 +16,7 @@ from companion import places
 from companion.cli.record import app
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.record.keys import own_key
-from companion.record.purge import older_than, purge
+from companion.record.purge import Due, older_than, purge
 from companion.record.reader import read_record
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
@@ -120,7 +120,7 @@ def test_a_changed_or_foreign_tombstone_is_refused(tmp_path: Path) -> None:
     path.write_bytes(other.read_bytes() + data)
     assert verify(path, None, KNOWN).state == "broken"
     wipe(other, seed=9)
-    assert verify(other, None, KNOWN).state == "stranger"
+    assert verify(other, None, KNOWN).state == "purged by another"
 
 
 def test_what_is_no_record_or_in_use_is_left_alone(tmp_path: Path) -> None:
@@ -188,12 +188,12 @@ def test_retention_counts_from_the_last_entry(tmp_path: Path) -> None:
     now = clock()
     path = written(tmp_path, 3, time=now).path
     ended = START + timedelta(milliseconds=now.now_ms())
-    assert older_than(tmp_path, 30, ended + timedelta(days=30)) == [path]
-    assert older_than(tmp_path, 30, ended + timedelta(days=30, milliseconds=-1)) == []
+    assert older_than(tmp_path, 30, ended + timedelta(days=30)).records == (path,)
+    assert older_than(tmp_path, 30, ended + timedelta(days=30, milliseconds=-1)).records == ()
     with pytest.raises(UsageError, match="0 or more"):
         older_than(tmp_path, -1, ended)
     wipe(path)
-    assert older_than(tmp_path, 0, ended + timedelta(days=900)) == []
+    assert older_than(tmp_path, 0, ended + timedelta(days=900)) == Due((), ())
 
 
 def test_the_command_asks_and_then_purges_what_is_due(tmp_path: Path) -> None:

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from companion.record.keys import known_keys
 from companion.record.reader import Record, read_record
+from companion.record.trusted import known_keys
 from companion.review.marks_file import marks_path, read_marks
 from companion.review.timeline import Timeline, timeline
 from companion.web.server import LocalServer

@@ -12,8 +12,8 @@ from companion import places
 from companion.errors import CompanionError, RecordError
 from companion.loading.loader import load_text
 from companion.record.chain import LONGEST_LINE
-from companion.record.keys import known_keys
 from companion.record.reader import read_record
+from companion.record.trusted import known_keys
 from companion.review.cohort.base import PER_FILE, PER_MARKS, Base
 from companion.review.marks_file import marks_beside, read_marks
 from companion.review.timeline import timeline

@@ -9,8 +9,9 @@ from companion import places
 from companion.errors import RecordError, UsageError
 from companion.exports.source import Source, load_source
 from companion.ports.clock import Clock
-from companion.record.keys import SigningKey, known_keys
+from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
+from companion.record.trusted import known_keys
 from companion.review.cohort.base import Base
 from companion.review.cohort.intake import Taken, take_in
 from companion.review.marks import Marks
