@@ -6,6 +6,7 @@ import threading
 from collections.abc import Sequence
 from queue import Empty, SimpleQueue
 
+from companion.cli.terminal import tell
 from companion.core.kinds.base import Say
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
@@ -20,13 +21,13 @@ class ConsoleDisplay:
         self._turn = "(listening) " if hears else ""
 
     def says(self, say: Say) -> None:
-        print(f"{_MARK[say.tone]} {say.text}", flush=True)
+        tell(f"{_MARK[say.tone]} {say.text}")
 
     def heard(self, phrase: str, by: str) -> None:
-        print(f"    {'>' if by == 'voice' else '#'} {phrase}", flush=True)
+        tell(f"    {'>' if by == 'voice' else '#'} {phrase}")
 
     def missed(self, reason: str) -> None:
-        print(f"    - not taken: {reason}", flush=True)
+        tell(f"    - not taken: {reason}")
 
     def listening(self, phrases: Sequence[str]) -> None:
         if phrases:
@@ -34,7 +35,7 @@ class ConsoleDisplay:
             print(f"    {self._turn}[{' | '.join(phrases[:_SHOWN])}{more}]", flush=True)
 
     def notice(self, text: str) -> None:
-        print(f"* {text}", flush=True)
+        tell(f"* {text}")
 
 
 class NoKeys:

@@ -1,7 +1,6 @@
 """`companion export`: a session record in open standards."""
 
 import os
-import sys
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
@@ -10,11 +9,13 @@ from typing import Annotated
 import typer
 
 from companion import places
+from companion.cli.terminal import tell
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.exports.formats import ALL, FORMATS, Format, beside, find_format, write
 from companion.exports.lrs import Store
 from companion.exports.source import Source, load_source
 from companion.exports.xapi import Judgement, statements, to_xapi
+from companion.record.content import believing
 from companion.record.trusted import known_keys
 from companion.record.verify import records_in
 
@@ -40,14 +41,18 @@ def export(
     sources = _folder(record, wanted, send) if record.is_dir() else [load_source(record, known_keys(places.keys()))]
     for source in sources:
         if source.unfinished:
-            print(f"* {source.record.path}: {source.unfinished}")
+            tell(f"* {source.record.path}: {source.unfinished}")
+        if source.stranger:
+            tell(f"companion: {source.record.path}: {source.stranger}", err=True)
         for line in source.left_out:
-            print(f"* Marks left out: {line}")
+            tell(f"* Marks left out: {line}")
     store = None if send is None else _store(send, sources[0])
     for each in wanted:
         path = _target(record, each, out, len(wanted))
-        write(path, to_xapi(sources[0], judgement) if each.name == "xapi" else each.make(sources), replace)
-        print(path)
+        with believing(f"{record}: as {each.name}"):
+            made = to_xapi(sources[0], judgement) if each.name == "xapi" else each.make(sources)
+        write(path, made, replace)
+        tell(str(path))
     if store is not None:
         sent = store.send(statements(sources[0], judgement))
         print(f"{send}: {sent.taken} statements taken" + (f", {sent.known} were there before" if sent.known else ""))
@@ -76,7 +81,7 @@ def _folder(folder: Path, wanted: Sequence[Format], send: str | None) -> list[So
         try:
             sources.append(load_source(path, known_keys(places.keys())))
         except CompanionError as fault:
-            print(f"companion: left out: {fault}", file=sys.stderr)
+            tell(f"companion: left out: {fault}", err=True)
     if not sources:
         raise RecordError(f"{folder}: no record (*.jsonl) in this folder can be exported")
     return sources

@@ -122,7 +122,7 @@ def decrypt_command(
     key: Annotated[Path, typer.Option(help="File with your private key.")],
     out: Annotated[Path | None, typer.Option(help="The new file; else beside it, without .age.")] = None,
 ) -> None:
-    """Decrypt a record that was encrypted to you, and say whether it can be believed, with the exit code of `verify`."""
+    """Decrypt a record that was encrypted to you, and say, as `verify` does, whether it can be believed."""
     if out is None and path.suffix != SUFFIX:
         raise UsageError(f"{path}: its name does not end in {SUFFIX}; say with --out where the record is to go")
     target = out or path.with_suffix("")

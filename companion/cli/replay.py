@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.table import Table
 
 from companion import places
+from companion.cli.terminal import cell, tell
 from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.ports.clock import Clock
@@ -39,7 +40,7 @@ def replay(
         sound.play(found, play)
         return
     told = timeline(found)
-    print(f"{told.procedure.title}\n{verify(record, known=known_keys(places.keys())).sentence()}\n")
+    tell(f"{told.procedure.title}\n{verify(record, known=known_keys(places.keys())).sentence()}\n")
     clock = RealClock()
     voice = _voice(told, clock) if aloud else None
     try:
@@ -49,7 +50,7 @@ def replay(
             voice.close()
     _summary(told)
     for line in _about_sound(found):
-        print(line)
+        tell(line)
 
 
 def _clips(record: Record) -> dict[int, str]:
@@ -94,13 +95,13 @@ def _play(told: Timeline, clock: Clock, speed: float | None, voice: Voice | None
 
 
 def _show(moment: Moment, clip: str) -> None:
-    print(
+    tell(
         f"{clock_of(moment.at_ms)}  {moment.step or '-'}: {moment.heard}"
         + (f"  -> {moment.decided}" if moment.decided else "")
         + (f"  [{clip}]" if clip else "")
     )
     for text in moment.says:
-        print(f"           {text}")
+        tell(f"           {text}")
 
 
 def _summary(told: Timeline) -> None:
@@ -110,19 +111,12 @@ def _summary(told: Timeline) -> None:
     for step in told.confirmed:
         how = step.engine if step.by == "voice" else step.by.replace("key", "typed")
         heard = ", ".join(step.phrases) + (f" = {step.value}" if step.value else "")
-        table.add_row(
-            clock_of(step.at_ms),
-            step.title,
-            heard,
-            how,
-            f"{step.took_ms / 1000:.1f} s",
-            str(step.tries + 1),
-            step.note,
-        )
+        took, tries = f"{step.took_ms / 1000:.1f} s", str(step.tries + 1)
+        table.add_row(*map(cell, (clock_of(step.at_ms), step.title, heard, how, took, tries, step.note)))
     console = Console(width=None if Console().is_terminal else 120)
     console.print(table)
     status = told.state.status + (f" ({told.state.outcome})" if told.state.outcome else "")
-    print(f"{status}; {len(told.confirmed)} steps confirmed in {clock_of(told.took_ms)}")
+    tell(f"{status}; {len(told.confirmed)} steps confirmed in {clock_of(told.took_ms)}")
 
 
 def clock_of(ms: int) -> str:

@@ -15,10 +15,10 @@ from companion.cli.parts import build, finish, talk_of
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
+from companion.cli.terminal import tell
 from companion.cli.turn_of_site import TurnOfSite, has_turn
 from companion.clocks import RealClock
 from companion.core.events import Resumed
-from companion.core.machine import Machine
 from companion.core.state import State
 from companion.datafiles import packaged
 from companion.errors import RecordError, UsageError
@@ -26,8 +26,8 @@ from companion.loading.loader import Loaded
 from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
 from companion.record.verify import records_in
-from companion.record.writer import RecordWriter
-from companion.review.timeline import events_of, loaded_of
+from companion.record.writer import RecordWriter, check_ours
+from companion.review.timeline import loaded_of, state_of
 from companion.session.loop import Session, started
 from companion.session.scenario import load_scenario
 
@@ -51,10 +51,11 @@ def resume(
     if "rehearsal" in found.opening:
         again = f"begin a new one: companion rehearse {found.opening['procedure_id']}"
         raise UsageError(f"{found.path}: a rehearsal is not gone on with; {again}")
-    loaded = loaded_of(found)
     key = signing_key()
-    print(f"{loaded.procedure.title}\n{CAUTION}\n", flush=True)
-    state = Machine(loaded.procedure).fold(events_of(found))
+    check_ours(found.path, found.opening, key)  # before anything that a stranger's record names is opened
+    loaded = loaded_of(found)
+    tell(f"{loaded.procedure.title}\n{CAUTION}\n")
+    state = state_of(found, loaded.procedure)
     if "scenario" in found.opening:
         _resume_scenario(found, loaded, state, engine or "pocketsphinx", key)
         return

@@ -69,6 +69,8 @@ def begin_keeping(reached: Given | str, writer: RecordWriter, display: Display, 
 def go_on_keeping(found: Record, writer: RecordWriter, notice: Callable[[str], None]) -> Keeper | None:
     """The keeper of a session that is resumed; what an interruption left behind is destroyed. None where no sound was
     kept and none may be. Raises RecordError."""
+    if not any(entry.kind == AGREEMENT for entry in found.entries):
+        return None  # nobody was asked, so whatever lies beside it is none of ours
     tags, clips = agreed_tags(found.entries), clips_of(found.entries)
     try:
         ClipBox(writer.path).keep_only(clips)

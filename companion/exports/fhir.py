@@ -14,7 +14,7 @@ from companion.exports.fhir_provenance import provenance
 from companion.exports.fhir_references import Release, Resource, person, subject
 from companion.exports.medicine import Administration, administration
 from companion.exports.names import fixed_id, hash_uri, iri
-from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.exports.source import CAUTION, Source
 
 __all__ = ["Release", "bundle", "to_fhir"]
 
@@ -69,7 +69,7 @@ def _procedure(source: Source, release: Release) -> Resource:
     performers: list[Resource] = [{"actor": person(source, state.performer)}]
     if state.checker:
         performers.append({"function": {"text": "independent checker"}, "actor": person(source, state.checker)})
-    notes = [CAUTION, *([REHEARSAL] if source.rehearsal else []), *([source.unfinished] if source.unfinished else [])]
+    notes = [CAUTION, *source.notices]
     return {
         "resourceType": "Procedure",
         "identifier": [_session_identifier(source)],

@@ -34,6 +34,14 @@ class Source:
     """Educators' marks beside the record that verify and are signed with a key this machine knows."""
     left_out: tuple[str, ...] = ()
     """A sentence for each file of marks that is not among them."""
+    trusted: bool = True
+    """Whether this machine knows the key the record was made with."""
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What has to be said of the whole wherever it is told: a rehearsal, unfinished, made by a stranger."""
+        said = (REHEARSAL if self.rehearsal else "", self.unfinished, self.stranger)
+        return tuple(each for each in said if each)
 
     @property
     def opened(self) -> Entry:
@@ -98,6 +106,13 @@ class Source:
         return ""
 
     @property
+    def stranger(self) -> str:
+        """One sentence for a record that was made with a key this machine does not know; empty otherwise."""
+        if self.trusted:
+            return ""
+        return f"Made with the unknown key {self.signer}: anybody may have written it. See: companion record trust."
+
+    @property
     def verification(self) -> str:
         """What verification says, without the path of the file."""
         return f"{self.finding.reason}; {self.finding.meaning}"
@@ -137,4 +152,11 @@ def load_source(path: Path, known: Collection[str] | None = None) -> Source:
         if not each.known
     ]
     believed = tuple(each for each in marks if each.known)
-    return Source(record, timeline(record), verify(path, None, keys), believed, (*faults, *strange))
+    return Source(
+        record,
+        timeline(record),
+        verify(path, None, keys),
+        believed,
+        (*faults, *strange),
+        record.opening["public_key"] in keys,
+    )

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from companion.core.events import Missed, Resumed
 from companion.exports.medicine import Administration, administration
-from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.exports.source import CAUTION, Source
 from companion.review.timeline import Confirmed
 
 _DENSE = 30
@@ -44,9 +44,8 @@ def to_summary(source: Source) -> bytes:
 
 
 def _state(source: Source) -> Iterable[str]:
-    said = [*([REHEARSAL] if source.rehearsal else []), *([source.unfinished] if source.unfinished else [])]
-    if said:
-        yield f'<p class="state">{escape(" ".join(said))}</p>'
+    if source.notices:
+        yield f'<p class="state">{escape(" ".join(source.notices))}</p>'
 
 
 def _facts(source: Source) -> str:

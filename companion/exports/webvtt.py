@@ -10,7 +10,7 @@ from itertools import groupby, pairwise
 
 from companion.core.events import Missed, Opened, Replied, Sealed
 from companion.core.procedure import CheckStep
-from companion.exports.source import CAUTION, REHEARSAL, Source
+from companion.exports.source import CAUTION, Source
 from companion.review.timeline import Moment
 
 _MS_PER_CHARACTER = 70
@@ -105,9 +105,7 @@ def _spoken_ms(text: str) -> int:
 
 
 def _file(source: Source, what: str, cues: Iterable[Cue]) -> bytes:
-    notes = [f"{what} of a session: {source.told.procedure.title}", CAUTION]
-    notes += [REHEARSAL] if source.rehearsal else []
-    notes += [source.unfinished] if source.unfinished else []
+    notes = [f"{what} of a session: {source.told.procedure.title}", CAUTION, *source.notices]
     blocks = ["WEBVTT", *(f"NOTE {_one_line(note).replace('-->', '->')}" for note in notes)]
     for number, cue in enumerate(cues, start=1):
         voice = f"<v {escaped(cue.speaker)}>" if cue.speaker else ""

@@ -18,6 +18,9 @@ CLOSED = "closed"
 PURGED = "purged"
 
 _HEX64 = re.compile(r"[0-9a-f]{64}\Z")
+LONGEST_MS = 1000 * 366 * 86_400_000
+"""A thousand years; more than any wall clock can jump while a session waits to be resumed."""
+
 _UTC = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d\.\d{3}Z\Z", re.ASCII)
 
 
@@ -76,6 +79,12 @@ def entry_from_line(line: bytes) -> Entry:
         raise ValueError("its body is not an object")
     if not _HEX64.match(entry.prev) or not _UTC.match(entry.utc):
         raise ValueError("its hash or its time is not in the right form")
+    if not 0 <= entry.at_ms <= LONGEST_MS:
+        raise ValueError(f"its session time is {entry.at_ms}, which no clock shows")
+    try:
+        entry.when()
+    except ValueError as fault:
+        raise ValueError(f"its time {entry.utc} is no date") from fault
     return entry
 
 

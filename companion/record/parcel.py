@@ -41,7 +41,7 @@ def new_identity(path: Path, passphrase: str | None = None) -> str:
 
 def needs_passphrase(identity: Path) -> bool:
     """Whether the private key in the file `identity` is encrypted with a passphrase. Raises RecordError."""
-    return _read(identity).startswith(_SEALED)
+    return _read(identity, links=True).startswith(_SEALED)
 
 
 def pack(path: Path, recipients: Sequence[str], out: Path) -> None:
@@ -124,7 +124,7 @@ def _recipient(text: str) -> pyrage.x25519.Recipient | pyrage.ssh.Recipient:
 
 
 def _identities(path: Path, passphrase: str | None) -> list[pyrage.x25519.Identity | pyrage.ssh.Identity]:
-    data = _read(path)
+    data = _read(path, links=True)
     if data.startswith(_SEALED):
         try:
             data = pyrage.passphrase.decrypt(data, passphrase or "")
@@ -142,9 +142,9 @@ def _identities(path: Path, passphrase: str | None) -> list[pyrage.x25519.Identi
     return list(found)
 
 
-def _read(path: Path) -> bytes:
+def _read(path: Path, links: bool = False) -> bytes:
     try:
-        return read_plain(path, LARGEST)
+        return read_plain(path, LARGEST, links)
     except OSError as fault:
         raise RecordError(f"{path}: cannot be read ({fault.strerror})") from fault
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.errors import RecordError
+from companion.record.content import misfit_of_content
 from companion.record.entry import Entry
 from companion.record.upcast import upcast
 from companion.record.verify import Finding, examine
@@ -47,5 +48,9 @@ def read_record(path: Path) -> Record:
     if found.stone is not None or finding.state not in ("intact", "stranger", "open", "torn"):
         raise RecordError(finding.sentence())
     version = found.entries[0].body["record_version"]
+    for number, entry in enumerate(found.entries, start=1):
+        wrong = misfit_of_content(entry)
+        if wrong:
+            raise RecordError(f"{path}: line {number}: {wrong}; no session writes that, so it cannot be read on")
     entries = tuple(upcast(entry, version) for entry in found.entries)
     return Record(path, entries[0].body, entries, finding)

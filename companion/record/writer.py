@@ -190,11 +190,7 @@ class RecordWriter:
         check_opening(self.path, opening)
         if opening.body["record_version"] != RECORD_VERSION:
             raise RecordError(f"{self.path}: begun by an older version; it can be read, not continued")
-        if opening.body["public_key"] != self._key.public:
-            raise RecordError(
-                f"{self.path}: begun with the key {opening.body['key_id']}; this machine's key is "
-                f"{key_id(self._key.public)} and cannot sign it"
-            )
+        check_ours(self.path, opening.body, self._key)
         self._last = found.entries[-1]
         self._head = found.head
         self._session = opening.session
@@ -207,6 +203,15 @@ class RecordWriter:
         self._files.sync(self._fd)
         body = {"bytes": len(found.torn), "sha256": digest(found.torn), "file": side.name}
         self._write(self._next(RECOVERED, body, self.last.at_ms))
+
+
+def check_ours(path: Path, opening: Mapping[str, Any], key: SigningKey) -> None:
+    """Raises RecordError for a record that was begun with another key than `key`."""
+    if opening["public_key"] != key.public:
+        raise RecordError(
+            f"{path}: begun with the key {opening['key_id']}; this machine's key is {key_id(key.public)} and cannot "
+            "sign it"
+        )
 
 
 def _new_file(where: Path, procedure_id: str, clock: Clock, files: FileLayer) -> tuple[Path, int]:

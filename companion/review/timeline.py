@@ -10,6 +10,7 @@ from companion.core.procedure import Procedure
 from companion.core.state import Done, State
 from companion.errors import RecordError
 from companion.loading.loader import Loaded, load_text
+from companion.record.content import believing
 from companion.record.reader import Entry, Record
 
 
@@ -66,8 +67,9 @@ class Timeline:
 
 
 def loaded_of(record: Record) -> Loaded:
-    """The procedure a record was made with, from the record itself. Raises ProcedureError."""
-    return load_text(record.opening["procedure_text"], str(record.path), record.opening.get("settings", {}))
+    """The procedure a record was made with, from the record itself. Raises ProcedureError and RecordError."""
+    with believing(f"{record.path}: line 1, the procedure"):
+        return load_text(record.opening["procedure_text"], str(record.path), record.opening.get("settings") or {})
 
 
 def events_of(record: Record) -> Iterator[AnyEvent]:
@@ -75,8 +77,19 @@ def events_of(record: Record) -> Iterator[AnyEvent]:
     return (from_json(entry.body["event"]) for entry in record.entries if entry.kind == "event")
 
 
+def state_of(record: Record, procedure: Procedure) -> State:
+    """Where the session stands at the end of a record. Raises RecordError when that cannot be."""
+    with believing(f"{record.path}: the events"):
+        return Machine(procedure).fold(events_of(record))
+
+
 def timeline(record: Record) -> Timeline:
     """Fold a record. Raises RecordError when an entry cannot have happened."""
+    with believing(f"{record.path}: the events"):
+        return _timeline(record)
+
+
+def _timeline(record: Record) -> Timeline:
     procedure = loaded_of(record).procedure
     machine = Machine(procedure)
     state = State()

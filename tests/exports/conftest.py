@@ -7,15 +7,18 @@ from pathlib import Path
 import pytest
 
 from companion.exports.source import Source
+from companion.record.trusted import trust
 from tests.exports.making import drill, insulin, source
+from tests.record.making import key
 
 ENDS = ("drill", "insulin", "refused", "partly given", "open", "open at the injection")
 
 
 @pytest.fixture(autouse=True)
 def home(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
-    """An empty folder that stands for the user's own, keys and all."""
+    """A folder that stands for the user's own, where nothing is but the key of the tests' records among those known."""
     folder = tmp_path_factory.mktemp("home")
+    trust(folder / "keys", key().public, "tests")
     monkeypatch.setenv("COMPANION_HOME", str(folder))
     return folder
 
