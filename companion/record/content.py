@@ -35,9 +35,6 @@ class _Opened(_Said):
 
 class _Event(_Said):
     event: AnyEvent
-    says: list[str] = []
-    status: str = ""
-    step: str = ""
 
 
 class _Agreement(_Said):

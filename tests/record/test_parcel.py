@@ -149,6 +149,8 @@ def test_the_commands_hand_a_record_from_one_to_the_other(tmp_path: Path) -> Non
     assert parcel == tmp_path / "here" / "one.jsonl.age"
     arrived = parcel.rename(tmp_path / "one.jsonl.age")
     assert "signed with the unknown key" in run("decrypt", str(arrived), "--key", str(tmp_path / "key.txt"), code=1)
+    assert "  ward  " in run("trust", key().public, "--name", "ward")
+    assert "  ward  " in run("trust")
     assert (tmp_path / "one.jsonl").read_bytes() == path.read_bytes()
     other = arrived.rename(tmp_path / "letter")
     with pytest.raises(UsageError, match=r"say with --out"):

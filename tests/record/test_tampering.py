@@ -191,7 +191,7 @@ def edit(change: Callable[[Values], object]) -> Callable[[bytes], bytes]:
         (lambda d: b"\n" + d, "broken", "line 1: it is not JSON"),
         (lambda d: d[d.index(b"\n") + 1 :], "broken", "line 1: the record does not begin with its opening"),
         (edit(lambda v: v[2].update(session="other")), "broken", "line 3: it belongs to another session"),
-        (edit(lambda v: v[2].update(at_ms=-(2**53) + 1)), "signature", "the signature of the closing entry is wrong"),
+        (edit(lambda v: v[2].update(at_ms=-(2**53) + 1)), "broken", "which no clock shows"),
         (edit(lambda v: v[2].update(kind="opened")), "broken", "line 3: a second opening entry"),
         (edit(lambda v: v[2].update(utc="yesterday")), "broken", "line 3: its hash or its time is not in the right"),
         (edit(lambda v: v[2].update(at_ms=True)), "broken", "line 3: a field of it has the wrong type"),
