@@ -2,7 +2,7 @@
 played, when it has had time to be read."""
 
 from companion.ports.clock import Clock
-from companion.ports.voice import Sign
+from companion.ports.voice import Sign, Speaking
 
 READING_WORDS_PER_S = 4.0
 """About 240 words a minute, the usual figure for adults reading silently (Brysbaert 2019; from memory, verify)."""
@@ -48,7 +48,7 @@ class TextVoice:
             reading_ms = max(_SHORTEST_MS, round(1000 * len(text.split()) / self._words_per_s))
         return _Reading(self._clock, self._clock.now_ms() + reading_ms, fault)
 
-    def sign(self, sign: Sign) -> _Reading:
+    def sign(self, sign: Sign) -> Speaking:
         """Done at once."""
         return _Reading(self._clock, self._clock.now_ms(), None)
 

@@ -43,6 +43,7 @@ def test_the_programs_own_prompts_confirm_nothing(tmp_path: Path) -> None:
                 except Empty:
                     break
                 assert line is not None, "the session ended by itself"
+                assert "not taken" not in line, "its own voice is nobody who came too early"
                 if listens(line):
                     turns += 1
                     if turns in (1, 2, 3):
