@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from companion.core import lint
 from companion.core.ideas import remarks
 from companion.core.prove import Proof, prove
 from companion.errors import ProcedureError
@@ -40,6 +41,8 @@ def check(
                 typer.echo(f"    {line}")
         if not proof.unproved:
             typer.echo(f"{path}: no faults ({_counted(loaded, proof)})")
+        for note in lint.remarks(loaded.procedure):
+            typer.echo(f"{path}: note: {note}")
         for remark in remarks(loaded.procedure) if ideas else ():
             typer.echo(f"{path}: note: step `{remark.step}` {remark.message}")
     if wrong:

@@ -1,16 +1,42 @@
 """What a state asks for: the phrases that may be said, the timers that run, the seals to be opened."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from typing import cast
 
 from companion.core import moves
-from companion.core.controls import control_phrases
+from companion.core.asking import Offer, Offers
+from companion.core.controls import ANSWERS, Control, control_phrases
+from companion.core.described import alerts_of, choices, described, digits
 from companion.core.due import is_due
 from companion.core.kinds import KINDS
-from companion.core.kinds.base import Meaning, Phrases, Turn
+from companion.core.kinds.base import Meaning, Phrases, Turn, answers, shown
 from companion.core.kinds.reading import meanings_of
-from companion.core.procedure import CalculationStep, CheckStep, Procedure, SignatureStep, Step, StepBase, WaitStep
+from companion.core.procedure import (
+    Branch,
+    CalculationStep,
+    CheckStep,
+    Procedure,
+    SignatureStep,
+    Step,
+    StepBase,
+    WaitStep,
+)
+from companion.core.questions import on_or_end, right_or_wrong, still_so
 from companion.core.state import State
-from companion.core.values import TagValue, ValueSpec
+from companion.core.values import ChoiceValue, TagValue, ValueSpec
+
+_BESIDE: tuple[Control, ...] = ("help", "repeat", "why")
+_CONTROLS: Mapping[str, tuple[Control, ...]] = {
+    "naming": _BESIDE,
+    "running": (*_BESIDE, "go back", "pause"),
+    "held": ("resume", "end", *_BESIDE),
+    "leaving": ("right", "wrong", *_BESIDE),
+    "restating": ("stands", "falls", *_BESIDE),
+}
+"""What counts in each state besides "stop", which counts in all of them."""
+_SPOKEN_CHOICES = 8
+"""Choices up to which each is told aloud."""
 
 
 class Asked:
@@ -19,16 +45,88 @@ class Asked:
     def __init__(self, procedure: Procedure) -> None:
         self.procedure = procedure
         self.words = control_phrases(procedure.language)
+        self._anywhere = tuple(
+            sorted(
+                (branch for branch in procedure.branches if branch.heard and not branch.at),
+                key=lambda branch: not branch.emergency,
+            )
+        )
 
     def allowed(self, state: State) -> Phrases:
         """Every phrase that may be said now, with its meaning."""
         if state.status == "naming":
             own = self._tag_phrases(state)
-        elif state.status == "running":
-            own = dict(self._kind_phrases(state)) | self._branch_phrases(state)
         else:
-            own = {}
+            # Where a read-back is answered with "no", no branch means it.
+            own = _heard(self._anywhere) if state.frames and not state.ended else {}
+            if state.status == "running":
+                kinds = dict(self._kind_phrases(state))
+                own = kinds | {word: to for word, to in (self._here(state) | own).items() if word not in kinds}
         return own | self._controls(state)
+
+    def question(self, state: State, short: bool = False) -> str:
+        """What is asked now, to be said again; `short` in fewer words."""
+        language = self.procedure.language
+        last = moves.last_done(self.procedure, state) if state.frames else None
+        match state.status:
+            case "naming" if state.here.phase == "read back" and state.here.pending is not None:
+                return f"Heard: {shown(state.here.pending)}. {right_or_wrong(language)}"
+            case "naming":
+                return f"Performer, your staff tag: {digits(self.tag())}."
+            case "held":
+                return on_or_end(language)
+            case "leaving":
+                return f"This ends it unfinished, and says so in the record. {right_or_wrong(language)}"
+            case "restating" if last is not None:
+                given = state.values.get(last.id)
+                detail = f", {shown(given)}" if given is not None else ""
+                return f"Last confirmed was: {last.title}{detail}. {still_so(language)}"
+            case _:
+                turn = self.turn_at(state, state.at_ms)
+                asked: str = KINDS[turn.step.kind].question(turn, short)
+                return asked
+
+    def offers(self, state: State) -> Offers:
+        """What may be said now, as people are told of it: every phrase of a step's own, one of each control, and of a
+        value what kind it is."""
+        own: list[Offer] = []
+        anywhere: list[Offer] = []
+        controls: list[str] = []
+        kinds = self._kind_phrases(state) if state.status == "running" else {}
+        for phrase, meaning in self.allowed(state).items():
+            offer = Offer(phrase, f"{meaning.kind} {meaning.arg}", meaning.kind in ("branch", "differs"))
+            if meaning.kind == "control":
+                if phrase == self.words[cast(Control, meaning.arg)][0]:
+                    own.append(offer) if meaning.arg in ANSWERS else controls.append(phrase)
+            elif phrase not in kinds and any(branch.id == meaning.arg for branch in self._anywhere):
+                anywhere.append(offer)
+            elif meaning.kind != "value" and self._holds(state, meaning):
+                own.append(offer)
+        return Offers((*own, *self._values(state)), tuple(anywhere), tuple(controls))
+
+    def _holds(self, state: State, meaning: Meaning) -> bool:
+        """Whether an answer that counts only after a branch has had it."""
+        first = meaning.arg.split() if meaning.kind == "normal" else []
+        return not first or not set(first).isdisjoint(state.frames[-1].back_from)
+
+    def _values(self, state: State) -> Iterator[Offer]:
+        spec = self.spec(state)
+        if spec is None:
+            return
+        alerted = alerts_of(self.current(state))
+        if not isinstance(spec, ChoiceValue):
+            yield Offer(described(spec, date.fromisoformat(state.today), alerted), "value")
+            return
+        for phrase, branch in choices(spec, alerted, self.procedure).items():
+            each = f"value {phrase}" if len(spec.choices) <= _SPOKEN_CHOICES else "value"
+            yield Offer(phrase, f"branch {branch}" if branch else each, bool(branch))
+
+    def strict(self, state: State) -> bool:
+        """Whether only what is surely heard may be taken: at critical steps, and where an answer to the program's own
+        question, a word or two long, confirms or undoes something."""
+        step = self.current(state)
+        asks_itself = any(meaning.arg in ANSWERS for meaning in self.allowed(state).values())
+        return asks_itself or (step is not None and step.critical)
 
     def current(self, state: State) -> Step | None:
         """The step that is asked, or None before the start and after the end."""
@@ -96,36 +194,29 @@ class Asked:
         assert step is not None  # callers ask only while a step is up
         return Turn(self.procedure, state, step, at_ms)
 
-    def _controls(self, state: State) -> dict[str, Meaning]:
-        if state.status in ("new", "finished", "abandoned"):
+    def _controls(self, state: State) -> Phrases:
+        names: tuple[Control, ...] = _CONTROLS.get(state.status, ())
+        if not names:
             return {}
-        names: tuple[str, ...] = {
-            "held": ("resume", "end"),
-            "leaving": ("right", "wrong"),
-            "restating": ("stands", "falls", "repeat", "stop"),
-            "naming": ("repeat", "stop") if state.here.phase == "ask" else ("right", "wrong", "stop"),
-        }.get(state.status, ("repeat", "go back", "pause", "why", "help", "stop"))
+        if state.status == "naming" and state.here.phase == "read back":
+            names = ("right", "wrong", *names)
         step = self.current(state)
         if state.status == "running" and step is not None and not step.critical:
             names = (*names, "leave out")
-        return {word: Meaning("control", name) for name, word in self.words.items() if name in names}
+        return answers(*names, "stop", language=self.procedure.language)
 
     def _kind_phrases(self, state: State) -> Phrases:
         turn = self.turn_at(state, state.at_ms)
         phrases: Phrases = KINDS[turn.step.kind].phrases(turn)
         return phrases
 
-    def _branch_phrases(self, state: State) -> dict[str, Meaning]:
-        if state.here.phase in ("read back", "opening"):
-            return {}
+    def _here(self, state: State) -> dict[str, Meaning]:
+        """Of the branches that are heard at this very step only. A read-back is answered first."""
         step = self.current(state)
+        if step is None or state.here.phase in ("read back", "opening"):
+            return {}
         inside = {frame.branch for frame in state.frames}
-        found: dict[str, Meaning] = {}
-        for branch in self.procedure.branches:
-            here = not branch.at or (step is not None and step.id in branch.at)
-            if here and branch.id not in inside:
-                found |= {phrase: Meaning("branch", branch.id) for phrase in branch.heard}
-        return found
+        return _heard(branch for branch in self.procedure.branches if step.id in branch.at and branch.id not in inside)
 
     def _tag_phrases(self, state: State) -> dict[str, Meaning]:
         if state.here.phase == "read back":
@@ -137,3 +228,7 @@ class Asked:
         """How staff tags look in this procedure: as its signature asks for them."""
         tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
         return tags[0] if tags else TagValue(type="tag")
+
+
+def _heard(branches: Iterable[Branch]) -> dict[str, Meaning]:
+    return {phrase: Meaning("branch", branch.id) for branch in branches for phrase in branch.heard}

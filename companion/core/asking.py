@@ -1,43 +1,66 @@
 """Asking again, well: after speech that was not taken, and after silence."""
 
-from companion.core.kinds.base import Phrases, Say, fill, shown
-from companion.core.procedure import Procedure, Step
-from companion.core.state import State
+from collections.abc import Iterable
+from dataclasses import dataclass
 
-_SPOKEN_OPTIONS = 4
+from companion.core.kinds.base import Say
+
+_SPOKEN = 4
 
 
-def again(row: int, allowed: Phrases) -> tuple[Say, ...]:
+@dataclass(frozen=True)
+class Offer:
+    """A phrase, or the description of a value, that may be said now. `meaning` is the same for phrases that lead to
+    the same; an `abnormal` one leads away from the guided order."""
+
+    phrase: str
+    meaning: str
+    abnormal: bool = False
+
+
+@dataclass(frozen=True)
+class Offers:
+    """What may be said now, as people are told of it. `own` answers what is asked; `anywhere` leads out of any step."""
+
+    own: tuple[Offer, ...]
+    anywhere: tuple[Offer, ...] = ()
+    controls: tuple[str, ...] = ()
+
+    def phrases(self) -> tuple[str, ...]:
+        """All of them in the order in which they are shown: answers first, the abnormal ones before the others; what
+        ends the work stands last."""
+        return (*(offer.phrase for offer in (*self._ordered(), *self.anywhere)), *self.controls)
+
+    def spoken(self) -> Say:
+        """The answers in one sentence: nothing reassuring first. One for each meaning where there are many."""
+        own = self._ordered()
+        if len(own) > _SPOKEN:
+            own = _one_each(own)
+        said = "You can say: " + "; or: ".join(offer.phrase for offer in own) + "."
+        if not own:
+            said = "You can say: " + "; or: ".join(self.controls) + "."
+        anywhere = [offer.phrase for offer in _one_each(self.anywhere)]
+        return Say(f"{said} At any time: {'; or: '.join(anywhere)}." if anywhere else said, "answer")
+
+    def _ordered(self) -> tuple[Offer, ...]:
+        return tuple(sorted(self.own, key=lambda offer: not offer.abnormal))
+
+
+def again(row: int, offers: Offers) -> tuple[Say, ...]:
     """After speech that was not taken; `row` counts this one too. At first a tone has to do; each sentence comes once,
     and then nothing is said until something is taken: it may be talk that is not meant for the program."""
     if row == 2:
-        return (options(allowed),)
+        return (offers.spoken(),)
     return (Say("Still not taken. The keyboard takes the same words.", "answer"),) if row == 3 else ()
 
 
-def nudge(state: State, step: Step | None, procedure: Procedure) -> tuple[Say, ...]:
+def nudge(question: str) -> tuple[Say, ...]:
     """After a long silence."""
-    return (Say(f"Still here. {_short(state, step, procedure)}".rstrip()),)
+    return (Say(f"Still here. {question}".rstrip()),)
 
 
-def options(allowed: Phrases) -> Say:
-    """What can be said: the step's own first, a few of them; the screen shows the rest."""
-    own = [phrase for phrase, meaning in allowed.items() if meaning.kind not in ("control", "branch")]
-    if len(own) > _SPOKEN_OPTIONS:
-        own = [own[0], own[-1]]
-        return Say(f"You can say a value such as: {own[0]}; or: {own[1]}.", "answer")
-    others = [phrase for phrase, meaning in allowed.items() if meaning.kind == "control"]
-    return Say("You can say: " + "; or: ".join(own or others) + ".", "answer")
-
-
-def restate(before: str, last: Step, state: State) -> tuple[Say, ...]:
-    """After a break: the last confirmed step, to be confirmed again (a design choice of ours)."""
-    given = state.values.get(last.id)
-    detail = f", {shown(given)}" if given is not None else ""
-    return (Say(f"{before} Last confirmed was: {last.title}{detail}. Is that so still, or not?".strip(), "read back"),)
-
-
-def _short(state: State, step: Step | None, procedure: Procedure) -> str:
-    if step is None or state.status != "running":
-        return ""
-    return fill(step.short or step.title, procedure, state)
+def _one_each(offers: Iterable[Offer]) -> tuple[Offer, ...]:
+    first: dict[str, Offer] = {}
+    for offer in offers:
+        first.setdefault(offer.meaning, offer)
+    return tuple(first.values())

@@ -19,43 +19,54 @@ Control = Literal[
     "falls",
 ]
 
-_WORDS: Mapping[str, Mapping[Control, str]] = {
+_WORDS: Mapping[str, Mapping[Control, tuple[str, ...]]] = {
     "en": {
-        "repeat": "repeat",
-        "go back": "go back",
-        "pause": "pause",
-        "resume": "resume",
-        "why": "why",
-        "help": "help",
-        "stop": "stop",
-        "leave out": "leave it out",
-        "end": "end the session",
-        "right": "exactly right",
-        "wrong": "completely wrong",
-        "stands": "still valid",
-        "falls": "no longer valid",
+        "repeat": ("repeat",),
+        "go back": ("go back",),
+        "pause": ("pause",),
+        "resume": ("go on", "resume", "continue"),
+        "why": ("why",),
+        "help": ("help",),
+        "stop": ("stop",),
+        "leave out": ("leave it out",),
+        "end": ("end the session", "end it"),
+        "right": ("right", "that's right", "that is right", "correct", "yes", "exactly right"),
+        "wrong": ("wrong", "that's wrong", "that is wrong", "not right", "no", "completely wrong"),
+        "stands": ("so still", "still so", "yes", "that is so", "that's right", "still valid"),
+        "falls": ("not", "not so", "no", "no longer", "no longer valid"),
     },
     "ko": {
-        "repeat": "다시",
-        "go back": "뒤로",
-        "pause": "잠깐",
-        "resume": "계속",
-        "why": "왜",
-        "help": "도움",
-        "stop": "정지",
-        "leave out": "건너뛰기",
-        "end": "끝내기",
-        "right": "맞습니다",
-        "wrong": "틀립니다",
-        "stands": "그대로입니다",
-        "falls": "아닙니다",
+        "repeat": ("다시",),
+        "go back": ("뒤로",),
+        "pause": ("잠깐",),
+        "resume": ("계속",),
+        "why": ("왜",),
+        "help": ("도움",),
+        "stop": ("정지",),
+        "leave out": ("건너뛰기",),
+        "end": ("끝내기",),
+        "right": ("맞습니다",),
+        "wrong": ("틀립니다",),
+        "stands": ("그대로입니다",),
+        "falls": ("아닙니다",),
     },
 }
 
-CONTROL_PHRASES: frozenset[str] = frozenset(_WORDS["en"].values())
-"""The English ones, which no procedure may use for anything else."""
+ANSWERS: tuple[Control, ...] = ("resume", "end", "right", "wrong", "stands", "falls")
+"""Answers to the program's own questions: they count only where one is asked, and no step's own reply counts there."""
 
 
-def control_phrases(language: str) -> Mapping[Control, str]:
-    """The control phrases in the language of a BCP 47 tag; English where there are none of its own."""
+def control_phrases(language: str) -> Mapping[Control, tuple[str, ...]]:
+    """The control phrases in the language of a BCP 47 tag, the one that is offered first; English where there are none
+    of its own."""
     return _WORDS.get(language.split("-", maxsplit=1)[0].lower(), _WORDS["en"])
+
+
+def offered(control: Control, language: str) -> str:
+    """The phrase by which a control is offered."""
+    return control_phrases(language)[control][0]
+
+
+def reserved(language: str) -> frozenset[str]:
+    """The phrases that count beside a step's own replies, so that no step may use them for anything else."""
+    return frozenset(word for name, words in control_phrases(language).items() if name not in ANSWERS for word in words)

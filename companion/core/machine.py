@@ -5,17 +5,27 @@ from dataclasses import replace
 
 from companion.core import moves
 from companion.core.asked import Asked
-from companion.core.asking import again, nudge, options, restate
+from companion.core.asking import again, nudge
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.core.kinds import CALCULATION, CHECK, KINDS
-from companion.core.kinds.base import Meaning, Result, Say, Turn, shown
+from companion.core.kinds.base import Meaning, Result, Say, Turn
 from companion.core.procedure import CalculationStep, CheckStep, PacedStep, WaitStep
 from companion.core.state import Done, Here, State
 from companion.errors import EventRefused
 
 Says = tuple[Say, ...]
 
-_TAG = "Performer, your staff tag, digit by digit."
+_WHY = {
+    "naming": "The tag stands for you in the record, which holds no name.",
+    "held": "Somebody asked to stop or to pause, so nothing counts until it goes on.",
+    "leaving": "Whoever reads the record must not take an unfinished procedure for a finished one.",
+    "restating": "Much may have changed in a break, so the last thing confirmed is confirmed again.",
+    "read back": "It may have been misheard, so it counts only once you have said that it is right.",
+}
+"""Why the program asks its own questions, by status, and by phase of a step."""
+
+
+_BACK = "Back to where we were."
 
 
 class Machine(Asked):
@@ -68,7 +78,7 @@ class Machine(Asked):
         state = replace(state, performer=event.performer, today=event.today, mode=event.mode)
         state = replace(state, notes=event.notes)
         if not event.performer:
-            return replace(state, status="naming"), (Say(_TAG),)
+            return self._name_again(state)
         return self._begin(state)
 
     def _begin(self, state: State) -> tuple[State, Says]:
@@ -97,11 +107,12 @@ class Machine(Asked):
             return self._name_again(state)
         if meaning.value is None:
             return self._control(state, meaning.arg)
-        back = Say(f"Heard: {shown(meaning.value)}. Right or wrong?", "read back")
-        return replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase)), (back,)
+        state = replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase))
+        return state, (Say(self.question(state), "read back"),)
 
     def _name_again(self, state: State) -> tuple[State, Says]:
-        return replace(state, status="naming", here=Here()), (Say(_TAG),)
+        state = replace(state, status="naming", here=Here())
+        return state, (Say(self.question(state)),)
 
     def _missed(self, state: State, event: Missed) -> tuple[State, Says]:
         if state.status == "held":
@@ -109,13 +120,13 @@ class Machine(Asked):
         here = state.here
         unclear, row = here.misses + (event.why == "unclear"), here.row + event.told
         state = replace(state, here=replace(here, misses=unclear, row=row))
-        return state, again(row, self.allowed(state)) if event.told else ()
+        return state, again(row, self.offers(state)) if event.told else ()
 
     def _silent(self, state: State) -> tuple[State, Says]:
         if not self.may_nudge(state):
             return state, ()
         state = replace(state, here=replace(state.here, silences=state.here.silences + 1))
-        return state, nudge(state, self.current(state), self.procedure)
+        return state, nudge(self.question(state, short=True))
 
     def _time_up(self, state: State, event: TimeUp) -> tuple[State, Says]:
         due = self.timers(state).get(event.timer)
@@ -156,7 +167,6 @@ class Machine(Asked):
         owner = moves.seal_owner(self.procedure, state)
         if owner is not None:
             state = moves.back_to(self.procedure, state, owner)
-        state = replace(state, status="restating")
         return self._restate(state, "The session was interrupted.")
 
     # Results of a step
@@ -192,12 +202,15 @@ class Machine(Asked):
         if ending.do == "abandon":
             reason = ending.reason or branch_id
             return replace(state, status="abandoned", outcome=reason, here=Here()), (
-                Say(f"The procedure is abandoned: {reason}.", "answer"),
+                Say(f"The procedure is abandoned: {reason.rstrip('.')}.", "answer"),
             )
         if ending.do == "again" and ending.step is not None:
             state = moves.next_note(state, ending.step)
             return self._enter(moves.back_to(self.procedure, moves.out_of_branches(state), ending.step))
-        return self._enter(moves.out_of_branch(state), "Back to where we were.")
+        state = moves.out_of_branch(state)
+        if state.frames[-1].broken_off:
+            return self._restate(moves.settled(state), _BACK)
+        return self._enter(state, _BACK)
 
     def _enter(self, state: State, before: str = "") -> tuple[State, Says]:
         """Ask the step that the state now points at afresh, or the next one that is due."""
@@ -214,6 +227,8 @@ class Machine(Asked):
 
     def _take_branch(self, state: State, branch_id: str) -> tuple[State, Says]:
         branch = self.procedure.branch(branch_id)
+        if state.status != "running":
+            state = moves.broken_off(state)
         times = state.entered.get(branch_id, 0)
         if branch.most is not None and branch.then is not None:
             if times >= branch.most:
@@ -226,45 +241,47 @@ class Machine(Asked):
 
     def _control(self, state: State, control: str) -> tuple[State, Says]:
         if control in ("pause", "stop"):
-            return replace(state, status="held"), (Say("Held. Nothing counts until you go on.", "answer"),)
+            return self._hold(state, "Held. Nothing counts until you go on.")
         if state.status == "held" and control == "resume":
             if not state.frames:
                 return self._name_again(state)
-            return self._restate(replace(state, status="restating"), "Going on.")
+            return self._restate(state, "Going on.")
         if state.status == "held" and control == "end":
-            return replace(state, status="leaving"), (
-                Say("This ends it unfinished, and says so in the record. Right or wrong?", "read back"),
-            )
-        if state.status == "leaving":
-            if control == "right":
-                reason = "ended by the performer"
-                return replace(state, status="abandoned", outcome=reason), (Say(f"The session is over: {reason}."),)
-            return replace(state, status="held"), (Say("Still held.", "answer"),)
+            state = replace(state, status="leaving")
+            return state, (Say(self.question(state), "read back"),)
+        if state.status == "leaving" and control == "wrong":
+            return self._hold(state, "Still held.")
+        if state.status == "leaving" and control == "right":
+            reason = "ended by the performer"
+            return replace(state, status="abandoned", outcome=reason), (Say(f"The session is over: {reason}."),)
         if state.status == "restating" and control in ("stands", "falls"):
             return self._restated(state, control == "stands")
         return self._ask_control(state, control)
 
+    def _hold(self, state: State, told: str) -> tuple[State, Says]:
+        state = replace(state, status="held")
+        return state, (Say(f"{told} {self.question(state)}", "answer"),)
+
     def _ask_control(self, state: State, control: str) -> tuple[State, Says]:
         step = self.current(state)
-        if step is None:
-            return state, (Say(_TAG),)
-        if control == "why":
-            return state, (Say(step.reason or "This procedure gives no reason for this step.", "answer"),)
+        own_question = _WHY.get(state.here.phase if state.status == "running" else state.status)
+        if control == "repeat":
+            if isinstance(step, PacedStep) and state.status == "running":
+                return self._enter(state)
+            asked_back = state.status in ("leaving", "restating") or state.here.phase == "read back"
+            return state, (Say(self.question(state), "read back" if asked_back else "prompt"),)
         if control == "help":
-            hint = (Say(step.hint, "answer"),) if step.hint else ()
-            return state, (*hint, options(self.allowed(state)))
+            hint = (Say(step.hint, "answer"),) if step and step.hint and own_question is None else ()
+            return state, (*hint, self.offers(state).spoken())
+        if control == "why":
+            reason = own_question or (step and step.reason) or "This procedure gives no reason for this step."
+            return state, (Say(reason, "answer"),)
+        assert step is not None  # what is left counts at steps only
         if control == "go back":
             return self._go_back(state)
-        if control == "leave out":
-            if step.critical:
-                return state, (Say("This step is critical and cannot be left out.", "refusal"),)
-            return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"])
-        if state.status == "restating":
-            return self._restate(state, "")
-        if isinstance(step, PacedStep):
-            return self._enter(state)
-        turn = self.turn_at(state, state.at_ms)
-        return state, (Say(turn.filled(step.say)),)
+        if step.critical:
+            return state, (Say("This step is critical and cannot be left out.", "refusal"),)
+        return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"][0])
 
     def _go_back(self, state: State) -> tuple[State, Says]:
         earlier = moves.last_done(self.procedure, state)
@@ -276,7 +293,8 @@ class Machine(Asked):
         last = moves.last_done(self.procedure, state)
         if last is None:
             return self._enter(state, before)
-        return state, restate(before, last, state)
+        state = replace(state, status="restating")
+        return state, (Say(f"{before} {self.question(state)}".strip(), "read back"),)
 
     def _restated(self, state: State, stands: bool) -> tuple[State, Says]:
         last = moves.last_done(self.procedure, state)

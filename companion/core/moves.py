@@ -52,6 +52,16 @@ def out_of_branch(state: State) -> State:
     return replace(state, frames=(*outer, replace(frame, back_from=(*frame.back_from, inner.branch))))
 
 
+def broken_off(state: State) -> State:
+    """The innermost place remembers that what was last confirmed there has still to be confirmed again."""
+    return replace(state, frames=(*state.frames[:-1], replace(state.frames[-1], broken_off=True)))
+
+
+def settled(state: State) -> State:
+    """The innermost place no longer does."""
+    return replace(state, frames=(*state.frames[:-1], replace(state.frames[-1], broken_off=False)))
+
+
 def out_of_branches(state: State) -> State:
     return replace(state, frames=state.frames[:1])
 

@@ -216,7 +216,8 @@ class Ending(Frozen):
 
 
 class Branch(Frozen):
-    """What to do when something goes wrong. `heard` are the words that take it; `at` limits where they count.
+    """What to do when something goes wrong. `heard` are the words that take it, at any moment from the first step on;
+    `at` limits where they count. An `emergency` is told first of those that count anywhere.
 
     It is taken `most` times in a session; from then on `then` is taken in its place.
     """
@@ -225,6 +226,7 @@ class Branch(Frozen):
     title: Annotated[str, StringConstraints(min_length=1, max_length=60)]
     heard: tuple[Phrase, ...] = ()
     at: tuple[Slug, ...] = ()
+    emergency: bool = False
     most: int | None = Field(default=None, ge=1, le=100)
     then: Slug | None = None
     steps: tuple[Step, ...] = Field(min_length=1)

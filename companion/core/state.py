@@ -37,6 +37,8 @@ class Frame:
     index: int
     back_from: tuple[str, ...] = ()
     """The branches that were taken at this step and have come back to it."""
+    broken_off: bool = False
+    """A branch was taken during a break, before the last confirmed step was confirmed again."""
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from companion.core.values import ValueSpec
 
 def fixed_phrases(procedure: Procedure) -> tuple[str, ...]:
     """The phrases written in the procedure and the control phrases, each once, in the order met."""
-    found = dict.fromkeys(control_phrases(procedure.language).values())
+    found = dict.fromkeys(word for words in control_phrases(procedure.language).values() for word in words)
     for step in procedure.all_steps():
         found |= dict.fromkeys(_of(step))
     for branch in procedure.branches:

@@ -69,7 +69,8 @@ class Timeline:
 def loaded_of(record: Record) -> Loaded:
     """The procedure a record was made with, from the record itself. Raises ProcedureError and RecordError."""
     with believing(f"{record.path}: line 1, the procedure"):
-        return load_text(record.opening["procedure_text"], str(record.path), record.opening.get("settings") or {})
+        opening = record.opening
+        return load_text(opening["procedure_text"], str(record.path), opening.get("settings") or {}, judged=False)
 
 
 def events_of(record: Record) -> Iterator[AnyEvent]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
+from companion.core.described import digits
 from companion.core.events import By
 from companion.core.value_phrases import phrases_for
 from companion.core.values import TagValue
@@ -78,7 +79,7 @@ def _one(
     for _ in range(3):
         mine = known
         if not mine:
-            said = asking.ask(f"{who}{role}: your staff tag, digit by digit.", (*words, *REFUSALS))
+            said = asking.ask(f"{who}{role}: your staff tag, {digits(tag)}.", (*words, *REFUSALS))
             if said is None or said.phrase in REFUSALS:
                 return _why(said)
             mine = words[said.phrase]

@@ -22,6 +22,10 @@ class Envelope:
         self._last[step_id] = value
         return seal(value, salt)
 
+    def holds(self, *step_ids: str | None) -> bool:
+        """Whether the figures of these steps are here; None stands for no step."""
+        return all(name is None or name in self._last for name in step_ids)
+
     def open(self, first: str, second: str | None, at_ms: int) -> Opened:
         """Open the seal of step `first`, and of `second` where there is one; both are then forgotten."""
         one, one_salt = self._last.pop(first), self._salts.pop(first)

@@ -25,10 +25,9 @@ def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) ->
         for phrase, meaning in allowed.items():
             if meaning.value == value:
                 return phrase
-    raise UsageError(f"`{line.strip()[:60]}` is not a reply here; accepted: {_listed(allowed)}")
+    raise UsageError(f"`{line.strip()[:60]}` is not a reply here; accepted: {_listed(machine.offers(state).phrases())}")
 
 
-def _listed(allowed: Phrases) -> str:
-    phrases = list(allowed)
+def _listed(phrases: tuple[str, ...]) -> str:
     more = "" if len(phrases) <= _SHOWN else f"; and {len(phrases) - _SHOWN} more"
     return "; ".join(phrases[:_SHOWN]) + more

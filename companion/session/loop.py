@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from companion.core.decided import decided
-from companion.core.events import AnyEvent, By, Missed, Replied, Sealed, Silent, Started, StepNote, TimeUp
+from companion.core.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
 from companion.core.kinds.base import Phrases, Say
 from companion.core.machine import Machine
 from companion.core.procedure import CheckStep
@@ -196,8 +196,14 @@ class Session:
 
     def _open_seals(self) -> None:
         steps = self.machine.to_open(self.state)
-        if steps is not None:
+        if steps is None:
+            return
+        sealed = all(name is None or name in self.state.seals for name in steps)
+        if sealed and self._envelope.holds(*steps):
             self._take(self._envelope.open(*steps, self.now_ms()))
+        else:
+            # A figure went when its step was undone, or with a program that died: both are asked anew.
+            self._take(Resumed(at_ms=self.now_ms()))
 
     def _run_timers(self) -> None:
         if self._ear is not None and self._ear.busy:
@@ -270,7 +276,7 @@ class Session:
 
     def _say_stop(self) -> None:
         for phrase, meaning in self._allowed.items():
-            if meaning.arg == "stop":
+            if meaning.kind == "control" and meaning.arg == "stop":
                 self._reply(phrase, "voice")
                 return
 
@@ -286,11 +292,10 @@ class Session:
         self._turn_since_ms = self.now_ms()
         phrases = tuple(self._allowed)
         self._keys.hide(self._hidden())
-        self._display.listening(phrases)
+        self._display.listening(self._offered())
         if self._ear is not None and self._microphone is not None and phrases:
             self._microphone.flush()
-            step = self.machine.current(self.state)
-            strict = step is not None and step.critical
+            strict = self.machine.strict(self.state)
             early = frozenset() if strict else early_phrases(self._allowed)
             patient = any(meaning.value is not None for meaning in self._allowed.values())
             self._ear.expect(Expected(phrases, self._decoys(phrases), strict), early, patient)
@@ -342,16 +347,20 @@ class Session:
             self._prompts.sign(sign)
         return due
 
+    def _offered(self) -> tuple[str, ...]:
+        """What may be said now, as people are shown it."""
+        kept = self._keeper.phrases if self._keeper is not None and not self.state.ended else ()
+        return (*self.machine.offers(self.state).phrases(), *kept)
+
     def _hidden(self) -> bool:
         """Whether what is answered now goes under seal."""
         return any(meaning.secret for meaning in self._allowed.values())
 
     def _said_twice(self, hearing: Hearing) -> bool:
-        step = self.machine.current(self.state)
         meaning = self._allowed.get(hearing.nearest or "")
         if meaning is None or meaning.value is not None:
             return False
-        return self._twice.taken(hearing, step is not None and step.critical)
+        return self._twice.taken(hearing, self.machine.strict(self.state))
 
     def _lose_microphone(self, why: str) -> None:
         self._microphone = None

@@ -9,7 +9,6 @@ from companion.core.kinds.base import Say, fill
 from companion.core.machine import Machine
 from companion.core.procedure import Step, WaitStep
 from companion.core.state import State
-from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, ValueSpec
 
 Doing = Literal[
     "starting",
@@ -130,15 +129,8 @@ def waits(machine: Machine, state: State) -> bool:
 
 
 def replies_of(machine: Machine, state: State) -> tuple[str, ...]:
-    """What may be said now: the step's own words first; a value is described, never listed."""
-    allowed = machine.allowed(state)
-    spec = machine.spec(state)
-    own = [phrase for phrase, meaning in allowed.items() if meaning.kind not in ("control", "branch", "value")]
-    values = [phrase for phrase, meaning in allowed.items() if meaning.kind == "value"]
-    controls = [phrase for phrase, meaning in allowed.items() if meaning.kind == "control"]
-    if values and spec is not None:
-        own = [*(spec.choices if isinstance(spec, ChoiceValue) else [_described(spec)]), *own]
-    return tuple([*own, *controls][:_REPLIES])
+    """What may be said now: answers first, the abnormal ones before the others; a value is described, never listed."""
+    return machine.offers(state).phrases()[:_REPLIES]
 
 
 def controls_of(machine: Machine, state: State) -> frozenset[str]:
@@ -154,20 +146,6 @@ def chooses_site(machine: Machine, step: Step | None) -> bool:
     """Whether a place on the body is chosen at this step."""
     medicine = machine.procedure.medicine
     return step is not None and medicine is not None and step.id == medicine.site
-
-
-def _described(spec: ValueSpec) -> str:
-    match spec:
-        case NumberValue():
-            return f"a figure in {spec.unit}"
-        case DateValue():
-            return "a month and year" if spec.precision == "month" else "a date"
-        case TimeValue():
-            return "a time of day"
-        case TagValue():
-            return f"a staff tag, {spec.digits} digits one by one"
-        case ChoiceValue():
-            return "one of the choices"
 
 
 def _asked_again(before: State, now: State) -> bool:

@@ -39,7 +39,7 @@ class Human(Walker):
         self._replies = 0
         self.pace = chance.uniform(0.6, 2.0)
         words = control_phrases(procedure.language)
-        self._leave, self._back = words["leave out"], words["go back"]
+        self._leave, self._back = words["leave out"][0], words["go back"][0]
         super().__init__(procedure, performer)
 
     def reply(self, phrase: str, after_ms: int = 500) -> None:

@@ -6,7 +6,6 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from companion.core.controls import CONTROL_PHRASES
 from companion.core.sites import (
     ZONES,
     Avoided,
@@ -14,7 +13,7 @@ from companion.core.sites import (
     SiteSettings,
     named_in_turn,
 )
-from companion.core.speakable import speakable, words_of
+from companion.core.speakable import speakable
 from tests.core.site_steps import START, Ward, used
 
 USUAL = SiteSettings()
@@ -23,13 +22,6 @@ PROCEDURE = yaml.safe_load(
 )
 SITE, SITE_FIT = (next(step for step in PROCEDURE["steps"] if step["id"] == name) for name in ("site", "site-fit"))
 CHOICES: list[str] = SITE["value"]["choices"]
-REPLIES = [
-    *CHOICES,
-    *SITE_FIT["normal"],
-    *(reply for branch in SITE_FIT["abnormal"] for reply in branch["replies"]),
-    *(phrase for branch in PROCEDURE["branches"] for phrase in branch.get("heard", ())),
-    *CONTROL_PHRASES,
-]
 
 
 def avoiding(*places: str) -> History:
@@ -64,11 +56,8 @@ HISTORIES = st.sampled_from(
 
 @given(HISTORIES, st.sampled_from([10, 15, 30]))
 @settings(max_examples=120, deadline=None)
-def test_no_sentence_contains_a_reply_or_is_too_long(history: History, distance: int) -> None:
-    # A prompt that holds a reply would let its own echo be taken for one
+def test_no_sentence_is_too_long(history: History, distance: int) -> None:
     for named in named_in_turn(history, START, SiteSettings(site_distance=distance)):
-        words = f" {words_of(named.text)} "
-        assert [reply for reply in REPLIES if f" {reply} " in words] == []
         assert len(named.text) <= 200  # what fits the screen: companion.core.procedure.Text
         assert named.text.endswith(".")
 

@@ -26,7 +26,7 @@ PATH = Path(__file__).parents[2] / "procedures" / "subcutaneous-insulin.yaml"
 PROCEDURE = load(PATH).procedure
 MAIN = [step.id for step in PROCEDURE.steps]
 CHECKER = "two seven"
-RIGHT = control_phrases(PROCEDURE.language)["right"]
+RIGHT = control_phrases(PROCEDURE.language)["right"][0]
 
 # The walker's day is 4 March 2030.
 GIVEN = {

@@ -105,12 +105,16 @@ ROWS = [
     ("say: Tell the person in charge.", "say: Tell them of {dose}.", "may not have been given yet"),
     ("summary: Every", "summary: For {dose}, every", "`{dose}` is no setting; accepted here: `names`, `rub`"),
     ("heard: [called away]", "heard: [repeat]", "`repeat` is one of the program's own phrases"),
-    ("    title: Side\n", "    title: To the left arm\n", "`title` says `left arm`"),  # no `short`: the title is spoken
-    (
-        "    look: 10 s\n",
-        "    look: 10 s\n    critical: true\n    hint: Soft and clear?\n",
-        "`hint` says `soft and clear`",
-    ),
+    ("    title: Side\n", "    title: Which side, left arm or left leg?\n", "`title` offers `left leg`"),  # no `short`
+    ("say: Which side?", "say: Which side? Left arm, or right arm?", "OK"),
+    ("say: Which side?", "say: Which side? Sound or sore?", "`say` offers `sound`, which is no reply there"),
+    ("say: Which side?", "say: Which side? Is it sound, or is it sore after the last one?", "OK"),
+    ("say: Which side?", "say: Which side? You can say left arm.", "OK"),
+    # Whoever is in danger is helped first, whatever is being asked
+    ("    at: [begin]\n", "    at: [begin]\n    emergency: yes\n", "an emergency counts at any moment"),
+    ("    heard: [called away]\n    at: [begin]\n", "    emergency: yes\n", "an emergency has to be told"),
+    ("    heard: [called away]\n    at: [begin]\n", "    heard: [called away]\n    emergency: yes\n", "OK"),
+    ("    heard: [called away]\n    at: [begin]\n", "    heard: [that is wrong]\n", "one of the program's own phrases"),
     # Degani and Wiener 1993: the reply carries content; for a reading it is the value that is read back
     (
         "    say: Which side?",
@@ -161,7 +165,3 @@ def test_two_branches_may_share_a_phrase_only_at_different_steps() -> None:
     load_text(WHOLE + other.replace("at: [begin]", "at: [side]"))
     with pytest.raises(ProcedureError, match="`called away` would mean two things at step `begin`"):
         load_text(WHOLE + other)
-
-
-def test_a_longer_reply_around_a_shorter_phrase_in_the_prompt_is_fine() -> None:
-    load_text(WHOLE.replace("say: Look at the tray.", "say: Look at the tray. Is complete what it should be?"))

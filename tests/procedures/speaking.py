@@ -55,7 +55,7 @@ class People:
     def __init__(self, procedure: Procedure, script: Script) -> None:
         self._procedure = procedure
         self._left = {key: [said] if isinstance(said, str) else list(said) for key, said in script.items()}
-        self._right = control_phrases(procedure.language)["right"]
+        self._right = control_phrases(procedure.language)["right"][0]
         self._asked: object = None
         self._said = ""
         self._tries = 0

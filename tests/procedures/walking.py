@@ -38,7 +38,7 @@ class Walk:
     def __init__(self, procedure: Procedure, script: Script | None = None, performer: str = PERFORMER) -> None:
         self.procedure = procedure
         self.walker = Walker(procedure, performer)
-        self._right = control_phrases(procedure.language)["right"]
+        self._right = control_phrases(procedure.language)["right"][0]
         self._left = {key: [said] if isinstance(said, str) else list(said) for key, said in (script or {}).items()}
         self.asked: list[str] = []
         self.branches: list[str] = []

@@ -15,7 +15,7 @@ from tests.soundroom import SoundRoom
 
 SHORT = Path(__file__).parent.parent / "data" / "short.yaml"
 REPLIES = {
-    "Performer, your staff tag, digit by digit.": "four one",
+    "Performer, your staff tag: two digits, one by one.": "four one",
     "Heard: tag 41. Right or wrong?": "exactly right",
     "Lay everything out, then tell me.": "tray is complete",
     "2 seconds have passed. Are they dry?": "hands are dry",

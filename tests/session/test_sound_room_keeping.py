@@ -12,7 +12,7 @@ from tests.soundroom import sound_room
 
 AGREEING = {
     "and then: people here.": "one person here",
-    "your staff tag, digit by digit.": "four one",
+    "your staff tag, two digits, one by one.": "four one",
     "say that the tag is wrong.": "i agree to recording",
 }
 
@@ -27,7 +27,8 @@ def test_a_session_through_the_air_keeps_its_replies(tmp_path: Path) -> None:
         with guide(room, tmp_path, "--keep-sound") as process:
             shown = answer(room, process, _reply)
         assert any(line.startswith("* Everybody agreed") for line in shown), "\n".join(shown)
-        assert "Performer, your staff tag, digit by digit." not in {line[2:] for line in shown}, "it is known by now"
+        asked = "Performer, your staff tag: two digits, one by one."
+        assert asked not in {line[2:] for line in shown}, "it is known by now"
         (path,) = (tmp_path / "records").glob("*.jsonl")
         record = read_record(path)
         clips = clips_of(record.entries)

@@ -21,11 +21,16 @@ class ActionKind(Plain[ActionStep]):
     def time_up(self, turn: Turn[ActionStep], timer: str) -> Result:
         return round_up(turn)
 
+    def question(self, turn: Turn[ActionStep], short: bool = False) -> str:
+        if turn.here.phase == "read back":
+            return turn.heard(turn.here.pending_phrase)
+        return super().question(turn, short)
+
     def reply(self, turn: Turn[ActionStep], phrase: str, meaning: Meaning) -> Result:
         if turn.here.phase == "read back":
             if meaning.arg == "right":
                 return turn.finish()
             return turn.go("ask", Say(turn.filled(turn.step.short or turn.step.say)))
         if turn.step.read_back:
-            return turn.go("read back", Say(f"Heard: {phrase}. Right or wrong?", "read back"), pending_phrase=phrase)
+            return turn.go("read back", Say(turn.heard(phrase), "read back"), pending_phrase=phrase)
         return turn.finish()

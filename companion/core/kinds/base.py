@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Generic, Literal, Protocol, TypeVar
 
-from companion.core.controls import control_phrases
+from companion.core.controls import Control, control_phrases
 from companion.core.procedure import Procedure, StepBase
+from companion.core.questions import right_or_wrong
 from companion.core.state import Here, State
 from companion.core.value_phrases import say_value
 from companion.core.values import Value, ValueSpec
@@ -90,12 +91,18 @@ class Turn(Generic[S]):
         return Result(self.here, says, branch=branch, note=note)
 
     def right_or_wrong(self) -> Phrases:
-        """The two answers to a read-back."""
-        words = control_phrases(self.procedure.language)
-        return {
-            words["right"]: Meaning("control", "right"),
-            words["wrong"]: Meaning("control", "wrong"),
-        }
+        """The two answers to a read-back, in every way they may be said."""
+        return answers("right", "wrong", language=self.procedure.language)
+
+    def heard(self, what: str) -> str:
+        """The read-back of what was heard."""
+        return f"Heard: {what}. {right_or_wrong(self.procedure.language)}"
+
+
+def answers(*controls: Control, language: str) -> Phrases:
+    """The phrases of some controls."""
+    words = control_phrases(language)
+    return {word: Meaning("control", control) for control in controls for word in words[control]}
 
 
 def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") -> str:
@@ -130,6 +137,9 @@ class Kind(Protocol[S]):
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         """What kind of value is asked for now, or None when the reply is a phrase."""
 
+    def question(self, turn: Turn[S], short: bool = False) -> str:
+        """What is asked now, to be said again; `short` in fewer words."""
+
     def reply(self, turn: Turn[S], phrase: str, meaning: Meaning) -> Result:
         """An allowed phrase was given."""
 
@@ -151,6 +161,9 @@ class Plain(Generic[S]):
 
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         return None
+
+    def question(self, turn: Turn[S], short: bool = False) -> str:
+        return turn.filled((turn.step.short or turn.step.title) if short else turn.step.say)
 
     def sealed(self, turn: Turn[S], seal: str) -> Result:
         raise ValueError(f"step {turn.step.id} takes no figure under seal (got {seal[:8]})")

@@ -13,6 +13,7 @@ from companion.core.events import Opened
 from companion.core.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt, shown
 from companion.core.kinds.reading import meanings_of
 from companion.core.procedure import CalculationStep, CheckStep, ReadingStep
+from companion.core.questions import right_or_wrong
 from companion.core.seals import opens
 from companion.core.state import Here
 from companion.core.values import NumberValue, Value, ValueSpec
@@ -20,7 +21,9 @@ from companion.errors import DoseError
 
 _ROUNDING = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
 
-_ONCE_MORE = Say("Noted and hidden. Once more, the same figure, to be sure.")
+_AGAIN = "Once more, the same figure, to be sure."
+_ONCE_MORE = Say(f"Noted and hidden. {_AGAIN}")
+_CHECKERS_FIGURE = "Checker, from the order and the label yourself: what is your figure?"
 _TWO_DIFFER = Say("Those two were not the same. Start over: the figure, twice.", "refusal")
 
 
@@ -34,6 +37,9 @@ class CalculationKind(Plain[CalculationStep]):
 
     def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
         return None if turn.here.phase == "opening" else turn.step.value
+
+    def question(self, turn: Turn[CalculationStep], short: bool = False) -> str:
+        return _AGAIN if turn.here.phase == "again" else super().question(turn, short)
 
     def reply(self, turn: Turn[CalculationStep], phrase: str, meaning: Meaning) -> Result:
         raise ValueError(f"the figure of step {turn.step.id} must come under seal")
@@ -91,6 +97,12 @@ class CheckKind(Plain[CheckStep]):
             return None
         return turn.step.tag if turn.here.phase == "ask" else _checked(turn).value
 
+    def question(self, turn: Turn[CheckStep], short: bool = False) -> str:
+        if turn.here.phase == "read back" and turn.here.pending is not None:
+            return _heard(turn, turn.here.pending)
+        asked = {"figure": _question(turn), "again": _AGAIN}.get(turn.here.phase)
+        return asked or super().question(turn, short)
+
     def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
         pending, value = turn.here.pending, meaning.value
         if turn.here.phase == "read back":
@@ -102,13 +114,12 @@ class CheckKind(Plain[CheckStep]):
                 return result if isinstance(_checked(turn), CalculationStep) else replace(result, checker=pending.text)
             return turn.go("ask", Say("Checker, your tag again, digit by digit."), pending=None)
         if value is not None and value.type != "tag":
-            return turn.go("read back", Say(f"Heard: {shown(value)}. Right or wrong?", "read back"), pending=value)
+            return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
         if value is None:
             raise ValueError(f"the figure of step {turn.step.id} must come under seal")
         if value.text == turn.state.performer:
             return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
-        heard = Say(f"Checker, {shown(value)}. Right or wrong?", "read back")
-        return turn.go("read back", heard, pending=value)
+        return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
 
     def _read(self, turn: Turn[CheckStep], value: Value, meaning: Meaning) -> Result:
         """Compare what the second person read, once they have said that it was heard right."""
@@ -159,7 +170,14 @@ def _checked(turn: Turn[CheckStep]) -> CalculationStep | ReadingStep:
 
 
 def _question(turn: Turn[CheckStep]) -> str:
-    return turn.filled(turn.step.ask or "Checker, from the order and the label yourself: what is your figure?")
+    return turn.filled(turn.step.ask or _CHECKERS_FIGURE)
+
+
+def _heard(turn: Turn[CheckStep], value: Value) -> str:
+    """The read-back of the checker's tag, or of what they have read."""
+    if value.type != "tag":
+        return turn.heard(shown(value))
+    return f"Checker, {shown(value)}. {right_or_wrong(turn.procedure.language)}"
 
 
 def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:

@@ -13,8 +13,12 @@ class IdentificationKind(Plain[IdentificationStep]):
 
     def phrases(self, turn: Turn[IdentificationStep]) -> Phrases:
         item = turn.step.items[turn.here.item]
-        agrees = {phrase: Meaning("agrees", item.id) for phrase in item.agrees}
-        return agrees | {phrase: Meaning("differs", item.id) for phrase in item.differs}
+        differs = {phrase: Meaning("differs", item.id) for phrase in item.differs}
+        return differs | {phrase: Meaning("agrees", item.id) for phrase in item.agrees}
+
+    def question(self, turn: Turn[IdentificationStep], short: bool = False) -> str:
+        item = turn.filled(turn.step.items[turn.here.item].say)
+        return item if short or turn.here.item else f"{turn.filled(turn.step.say)} {item}"
 
     def reply(self, turn: Turn[IdentificationStep], phrase: str, meaning: Meaning) -> Result:
         if meaning.kind == "differs":

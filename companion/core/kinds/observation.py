@@ -13,9 +13,10 @@ class ObservationKind(Plain[ObservationStep]):
     """Something abnormal may be said at any moment; nothing abnormal only once the time is up."""
 
     def phrases(self, turn: Turn[ObservationStep]) -> Phrases:
-        seen = {phrase: Meaning("normal") for phrase in turn.step.normal}
+        seen: dict[str, Meaning] = {}
         for abnormal in turn.step.abnormal:
             seen |= {phrase: Meaning("branch", abnormal.branch) for phrase in abnormal.replies}
+        seen |= {phrase: Meaning("normal") for phrase in turn.step.normal}
         for settled in turn.step.settled:
             seen |= {phrase: Meaning("normal", " ".join(settled.branches)) for phrase in settled.replies}
         return seen

@@ -26,6 +26,11 @@ class ReadingKind(Plain[ReadingStep]):
     def spec(self, turn: Turn[ReadingStep]) -> ValueSpec | None:
         return None if turn.here.phase == "read back" else turn.step.value
 
+    def question(self, turn: Turn[ReadingStep], short: bool = False) -> str:
+        if turn.here.phase == "read back" and turn.here.pending is not None:
+            return turn.heard(shown(turn.here.pending, turn.step.value))
+        return super().question(turn, short)
+
     def reply(self, turn: Turn[ReadingStep], phrase: str, meaning: Meaning) -> Result:
         if turn.here.phase == "read back":
             if meaning.arg == "right" and turn.here.pending is not None:
@@ -35,8 +40,8 @@ class ReadingKind(Plain[ReadingStep]):
         if value is None:
             return turn.stay()
         if turn.step.read_back:
-            said = shown(value, turn.step.value)
-            return turn.go("read back", Say(f"Heard: {said}. Right or wrong?", "read back"), pending=value)
+            said = turn.heard(shown(value, turn.step.value))
+            return turn.go("read back", Say(said, "read back"), pending=value)
         return self._given(turn, value)
 
     def _given(self, turn: Turn[ReadingStep], value: Value) -> Result:

@@ -22,6 +22,10 @@ class WaitKind(Plain[WaitStep]):
     def phrases(self, turn: Turn[WaitStep]) -> Phrases:
         return {reply: Meaning("confirm") for reply in turn.step.replies}
 
+    def question(self, turn: Turn[WaitStep], short: bool = False) -> str:
+        left = _left_s(turn.step, turn.here, turn.at_ms)
+        return super().question(turn, short) + (f" {said(left)} to go." if left and not short else "")
+
     def reply(self, turn: Turn[WaitStep], phrase: str, meaning: Meaning) -> Result:
         left = _left_s(turn.step, turn.here, turn.at_ms)
         if left:

@@ -3,9 +3,11 @@
 from companion.core.lint import (
     always,
     conditions,
+    emergencies,
     figures,
     medicine,
     naming,
+    offers,
     order,
     references,
     replies,
@@ -17,26 +19,31 @@ from companion.core.lint import (
 from companion.core.lint.sites import Fault
 from companion.core.procedure import Procedure
 
-__all__ = ["Fault", "faults"]
+__all__ = ["Fault", "faults", "remarks"]
+
+_CHECKS = (
+    naming,
+    references,
+    order,
+    always,
+    conditions,
+    settings,
+    replies,
+    offers,
+    emergencies,
+    texts,
+    figures,
+    medicine,
+    writing,
+    spoken_ideas,
+)
 
 
 def faults(procedure: Procedure) -> list[Fault]:
     """Every fault of a procedure, in no particular order; empty when it may be used."""
-    return [
-        fault
-        for check in (
-            naming,
-            references,
-            order,
-            always,
-            conditions,
-            settings,
-            replies,
-            texts,
-            figures,
-            medicine,
-            writing,
-            spoken_ideas,
-        )
-        for fault in check.faults(procedure)
-    ]
+    return [fault for check in _CHECKS for fault in check.faults(procedure)]
+
+
+def remarks(procedure: Procedure) -> list[str]:
+    """What an author should know and what stops no file's use."""
+    return list(emergencies.remarks(procedure))

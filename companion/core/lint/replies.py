@@ -1,8 +1,8 @@
-"""Each phrase means one thing, a critical reply has content, and no prompt says a reply."""
+"""Each phrase means one thing, and a critical reply has content."""
 
 from collections.abc import Iterator
-from functools import lru_cache
 
+from companion.core.controls import control_phrases, reserved
 from companion.core.lint import said
 from companion.core.lint.sites import Fault, Site, sites
 from companion.core.procedure import ActionStep, IdentificationStep, Procedure, ReadingStep
@@ -17,10 +17,12 @@ _EMPTY = frozenset(
 
 def faults(procedure: Procedure) -> Iterator[Fault]:
     """Judged at every step with everything that may be said there: its own, the branches' and the controls."""
-    controls = said.controls(procedure)
+    controls = reserved(procedure.language)
+    # What counts at any moment counts beside the answers to the program's own questions too.
+    anywhere = {word for words in control_phrases(procedure.language).values() for word in words}
     for number, branch in enumerate(procedure.branches):
         for index, phrase in enumerate(branch.heard):
-            if phrase in controls:
+            if phrase in (controls if branch.at else anywhere):
                 yield Fault(("branches", number, "heard", index), _control(phrase))
     for site in sites(procedure):
         values: set[str] = set()
@@ -31,7 +33,6 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
                 yield site.fault(f"its value cannot be said: {error}", *where)
         yield from _clashes(procedure, site, values, controls)
         yield from _critical(site)
-        yield from _contained(procedure, site, values, controls)
 
 
 def _control(phrase: str) -> str:
@@ -79,44 +80,3 @@ def _critical(site: Site) -> Iterator[Fault]:
                 message = f"`{phrase}` says too little for a critical step; accepted: two words or more that name"
                 extra = ", or `read_back: true`" if isinstance(step, ActionStep) else ""
                 yield site.fault(f"{message} what was done or seen{extra}", *where, index)
-
-
-def _contained(procedure: Procedure, site: Site, values: set[str], controls: frozenset[str]) -> Iterator[Fault]:
-    heard = {phrase for branch in said.branches_heard(procedure, site) for phrase in branch.heard}
-    own = {phrase for _, replies, _ in said.own_replies(site) for phrase in replies}
-    kinds = (
-        (controls, "one of the program's own phrases", "a text without those words"),
-        (frozenset(own | heard), "an acceptable reply", "a text without those words"),
-        (frozenset(values), "a value that may be given here", "a text without it"),
-    )
-    for where, text in said.texts(site):
-        spoken = said.words(text, procedure)
-        for phrases, kind, better in kinds:
-            for phrase in _runs(spoken, phrases):
-                yield site.fault(f"`{where[-1]}` says `{phrase}`, {kind}; accepted: {better}", *where)
-
-
-def _runs(spoken: list[str], phrases: frozenset[str]) -> list[str]:
-    """The phrases that stand in the text word for word, the longest at each place."""
-    lengths = _lengths(phrases)
-    found = set()
-    place = 0
-    while place < len(spoken):
-        for length in lengths.get(spoken[place], ()):
-            run = " ".join(spoken[place : place + length])
-            if run in phrases:
-                found.add(run)
-                place += length - 1
-                break
-        place += 1
-    return sorted(found)
-
-
-@lru_cache(maxsize=64)
-def _lengths(phrases: frozenset[str]) -> dict[str, tuple[int, ...]]:
-    """By first word, how many words the phrases have that begin so; the longest first."""
-    found: dict[str, set[int]] = {}
-    for phrase in phrases:
-        first, *rest = phrase.split(" ")
-        found.setdefault(first, set()).add(len(rest) + 1)
-    return {first: tuple(sorted(lengths, reverse=True)) for first, lengths in found.items()}

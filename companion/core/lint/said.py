@@ -4,7 +4,6 @@ import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 
-from companion.core.controls import control_phrases
 from companion.core.lint.sites import Site, in_words
 from companion.core.procedure import (
     ActionStep,
@@ -19,7 +18,6 @@ from companion.core.procedure import (
     SignatureStep,
     WaitStep,
 )
-from companion.core.speakable import words_of
 from companion.core.value_phrases import phrases_for
 from companion.core.values import DateValue, ValueSpec
 
@@ -62,15 +60,13 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
                 yield ("unless", index, "because"), unless.because
 
 
-def words(text: str, procedure: Procedure) -> list[str]:
-    """The words of a text as they will be spoken; `{name}` is the setting's value, or a gap nothing runs across."""
+def sentences(text: str, procedure: Procedure) -> Iterator[tuple[str, bool]]:
+    """The sentences of a text, settings filled in, and whether each is a question."""
     settings = {setting.id: setting.value for setting in procedure.settings}
-    filled = _NAME.sub(lambda found: settings.get(found[1], " | "), text)
-    spoken: list[str] = []
-    # Sentences are kept apart: nobody hears a reply that begins in one and ends in the next.
-    for part in re.split(r"[|;:!?]|\.(?=\s|$)", filled):
-        spoken += [*words_of(part, procedure.language).split(), ""]
-    return spoken
+    filled = _NAME.sub(lambda found: settings.get(found[1], found[0]), text)
+    for part in re.findall(r"[^.;:!?]*(?:\.(?=\S)[^.;:!?]*)*[.;:!?]?", filled):
+        if part.strip():
+            yield part.strip().rstrip(".;:!?"), part.rstrip().endswith("?")
 
 
 def own_replies(site: Site) -> Iterator[tuple[Where, tuple[str, ...], str]]:
@@ -111,12 +107,8 @@ def value_phrases(procedure: Procedure, spec: ValueSpec) -> frozenset[str]:
 
 
 def branches_heard(procedure: Procedure, site: Site) -> Iterator[Branch]:
-    """The branches whose `heard` counts at a step; not the one the step is in."""
+    """The branches whose `heard` counts at a step: those that count anywhere, and of the others not the one the step
+    is in."""
     for branch in procedure.branches:
-        if branch is not site.branch and (not branch.at or site.step.id in branch.at):
+        if not branch.at or (branch is not site.branch and site.step.id in branch.at):
             yield branch
-
-
-def controls(procedure: Procedure) -> frozenset[str]:
-    """The program's own phrases in the procedure's language."""
-    return frozenset(control_phrases(procedure.language).values())

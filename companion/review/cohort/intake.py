@@ -210,7 +210,7 @@ def _learn_procedures(base: Base) -> None:
     ):
         try:
             opening = read_record(base.folder / name).opening
-            loaded = load_text(opening["procedure_text"], name, opening.get("settings", {}))
+            loaded = load_text(opening["procedure_text"], name, opening.get("settings", {}), judged=False)
         except CompanionError as fault:
             base.run("UPDATE files SET fault = ? WHERE file = ?", [str(fault)[:_SHORT], name])
             continue

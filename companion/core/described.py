@@ -1,0 +1,64 @@
+"""What kind of value may be given, in a few words: the range rather than one of its values."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+
+from companion.core.calendar_words import say_date, say_month
+from companion.core.kinds.reading import alerts
+from companion.core.numbers import plain
+from companion.core.procedure import Alert, Procedure, ReadingStep, Step
+from companion.core.speakable import words_of
+from companion.core.value_phrases import values_of
+from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
+
+_DIGITS = {2: "two", 3: "three"}
+_FAR = timedelta(days=400)
+"""A limit further off than this is not worth naming."""
+
+
+def digits(spec: TagValue) -> str:
+    """How a tag is said: `two digits, one by one`."""
+    return f"{_DIGITS[spec.digits]} digits, one by one"
+
+
+def described(spec: ValueSpec, today: date, alerted: Sequence[Alert] = ()) -> str:
+    """`a figure from 1 to 60 units`. Of dates only those are named that lead on; choices are named one by one."""
+    match spec:
+        case NumberValue():
+            return f"a figure from {plain(spec.least)} to {plain(spec.most)} {spec.unit}".rstrip()
+        case DateValue():
+            return _dates(spec, today, alerted)
+        case TimeValue():
+            return "a time on the 24-hour clock"
+        case TagValue():
+            return f"a staff tag, {digits(spec)}"
+        case ChoiceValue():
+            return "one of: " + ", ".join(spec.choices)
+
+
+def alerts_of(step: Step | None) -> tuple[Alert, ...]:
+    """The alerts of a reading; none for other steps."""
+    return step.alerts if isinstance(step, ReadingStep) else ()
+
+
+def choices(spec: ChoiceValue, alerted: Sequence[Alert], procedure: Procedure) -> dict[str, str]:
+    """Each choice as it is said, with the branch it takes, or nothing."""
+    taken = {name: alert.branch for alert in alerted for name in alert.is_}
+    return {words_of(choice, procedure.language): taken.get(choice, "") for choice in spec.choices}
+
+
+def _dates(spec: DateValue, today: date, alerted: Sequence[Alert]) -> str:
+    kind, say = ("a month and year", say_month) if spec.precision == "month" else ("a date", say_date)
+    values = [value for value in values_of(spec, today) if not _alerts(alerted, value, today)]
+    if not values:
+        return kind
+    first, last = date.fromisoformat(values[0].text), date.fromisoformat(values[-1].text)
+    if last - today > _FAR:
+        return f"{kind} from {say(first)} on"
+    if today - first > _FAR:
+        return f"{kind} up to {say(last)}"
+    return f"{kind} from {say(first)} to {say(last)}"
+
+
+def _alerts(alerted: Sequence[Alert], value: Value, today: date) -> bool:
+    return any(alerts(alert, value, today) for alert in alerted)

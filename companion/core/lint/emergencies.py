@@ -1,0 +1,22 @@
+"""An emergency can be told at any moment."""
+
+from collections.abc import Iterator
+
+from companion.core.lint.sites import Fault
+from companion.core.procedure import Procedure
+
+
+def faults(procedure: Procedure) -> Iterator[Fault]:
+    """A branch called an emergency is heard, and everywhere."""
+    for index, branch in enumerate(procedure.branches):
+        path = ("branches", index)
+        if branch.emergency and not branch.heard:
+            yield Fault((*path, "emergency"), "an emergency has to be told; accepted: with `heard`")
+        if branch.emergency and branch.at:
+            yield Fault((*path, "at"), "an emergency counts at any moment; take `at` out")
+
+
+def remarks(procedure: Procedure) -> Iterator[str]:
+    """What an author should know, and what stops no file's use."""
+    if not any(branch.emergency for branch in procedure.branches):
+        yield "no branch is heard at any moment as an emergency; accepted: `emergency: yes`, with `heard`, without `at`"
