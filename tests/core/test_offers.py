@@ -102,7 +102,7 @@ def machine_takes(machine: Machine, state: State, phrase: str) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_the_abnormal_is_named_first(name: str) -> None:
-    """By help, after a second reply that was not taken, and on every list: who hears only the reassuring answer gives it."""
+    """By help, after a second reply not taken, and on every list: who hears only the reassuring answer gives it."""
     found, machine = procedure(name), Machine(procedure(name))
     walked = set()
     for state in states(name):

@@ -130,7 +130,7 @@ ROWS = [
     (LOOK, LOOK + "    every: {time: 5 min, say: Once more.}\n", "OK"),
     (LOOK, LOOK + "    every: {time: 5 min, say: Once more., most: 3}\n", "`most` stands without `then`"),
     (LOOK, LOOK + "    every: {time: 5 min, say: Once more., most: 3, then: no}\n", "the branch `no` does not exist"),
-    (LOOK, LOOK + "    every: {time: 5 min, say: Is it soft and clear?}\n", "`say` says `soft and clear`"),
+    (LOOK, LOOK + "    every: {time: 5 min, say: 'Soft and clear, or hard?'}\n", "`say` offers `hard`"),
     ("    title: Halt\n", "    title: Halt\n    most: 2\n", "`most` stands without `then`"),
     ("    title: Halt\n", "    title: Halt\n    most: 2\n    then: halt\n", "`then` names `halt`, which is no branch"),
     ("      least: 1\n      most: 60\n", "      among: [10, 20, 60]\n", "OK"),
