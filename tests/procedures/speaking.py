@@ -22,11 +22,13 @@ from companion.core.procedure import (
     CheckStep,
     IdentificationStep,
     ObservationStep,
+    PacedStep,
     Procedure,
     ReadingStep,
     Step,
     WaitStep,
 )
+from companion.core.speakable import words_of
 from companion.core.state import State
 from companion.core.value_phrases import say_value
 from companion.hearing.room_files import RoomOfClips
@@ -86,21 +88,26 @@ class People:
                 return self._take(f"{step.id}/{item.id}", item.agrees[0])
             case ObservationStep():
                 return self._take(step.id, step.normal[0])
-            case ActionStep() | WaitStep():
+            case ActionStep() | PacedStep() | WaitStep():
                 return self._take(step.id, step.replies[0])
             case ReadingStep():
-                return self._value(step.id)
+                return self._value(step, state)
             case _:
                 return say_digits(PERFORMER)
 
     def _own(self, state: State, of: Step) -> str:
+        if isinstance(of, ReadingStep):
+            return words_of(say_value(state.values[of.id], of.value))
         assert isinstance(of, CalculationStep)
         return say_value(own_figure(Turn(self._procedure, state, of, state.at_ms), of), of.value)
 
-    def _value(self, key: str) -> str:
-        """A value is given again on every visit."""
-        left = self._left.get(key)
-        assert left, f"the script gives no value for `{key}`"
+    def _value(self, step: ReadingStep, state: State) -> str:
+        """A value is given again on every visit; what it stands beside where the script has none."""
+        left = self._left.get(step.id)
+        beside = next((alert.beside for alert in step.alerts if alert.beside is not None), None)
+        if not left and beside is not None:
+            return words_of(say_value(state.values[beside], step.value))
+        assert left, f"the script gives no value for `{step.id}`"
         return left.pop(0) if len(left) > 1 else left[0]
 
     def _take(self, key: str, otherwise: str) -> str:
@@ -170,7 +177,9 @@ def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) 
         def on_turn(state: State) -> None:
             room.hush()
             step = session.machine.current(state)
-            due = [at for name, at in session.machine.own_timers(state).items() if name.endswith(("/least", "/look"))]
+            silent = ("/least", "/look")
+            own = session.machine.own_timers(state)
+            due = [at for name, at in own.items() if name.endswith(silent) or "/part-" in name]
             if step is not None and due and state.here.phase != "read back":
                 clock.advance(max(0, max(due) - session.now_ms()))  # a wait is waited for in silence
                 return

@@ -18,11 +18,13 @@ from companion.core.procedure import (
     CheckStep,
     IdentificationStep,
     ObservationStep,
+    PacedStep,
     Procedure,
     ReadingStep,
     SignatureStep,
     WaitStep,
 )
+from companion.core.speakable import words_of
 from companion.core.value_phrases import say_value
 from companion.core.values import ChoiceValue
 from tests.walk import Walker
@@ -137,7 +139,10 @@ class Walk:
             case CalculationStep():
                 self.figure(self._take(step.id, self.own(step)))
             case CheckStep():
-                self.check(self._take(step.id, self.own(self._calculation(step))))
+                self.check(self._take(step.id, self.own(self.checked(step))))
+            case PacedStep():
+                self.wait(0 if step.early else (len(step.parts) - 1) * step.pace)
+                self._reply(self._take(step.id, step.replies[0]))
             case SignatureStep():
                 self._reply(self._take(step.id, say_digits(self.walker.state.performer)))
 
@@ -146,13 +151,25 @@ class Walk:
         return self.say(phrase, phrase)
 
     def check(self, phrase: str, tag: str = CHECKER) -> "Walk":
-        """A checker with their own figure."""
-        return self.say(say_digits(tag), self._right).figure(phrase)
+        """A checker, who says who they are where that is not known, with their own figure or what they read."""
+        step = self.procedure.step(self.step)
+        assert isinstance(step, CheckStep)
+        if self.walker.state.here.phase != "figure":
+            self.say(say_digits(tag), self._right)
+        return self.figure(phrase) if isinstance(self.checked(step), CalculationStep) else self.read(phrase)
 
-    def own(self, step: CalculationStep) -> str:
-        """The program's own figure for a calculation, as it is said."""
+    def own(self, step: CalculationStep | ReadingStep) -> str:
+        """The program's own figure for a calculation, or what was given for a reading, as it is said."""
+        if isinstance(step, ReadingStep):
+            return words_of(say_value(self.walker.state.values[step.id], step.value))
         turn = Turn(self.procedure, self.walker.state, step, self.walker.now)
         return say_value(own_figure(turn, step), step.value)
+
+    def checked(self, step: CheckStep) -> CalculationStep | ReadingStep:
+        """What a check looks at."""
+        found = self.procedure.step(step.of)
+        assert isinstance(found, CalculationStep | ReadingStep)
+        return found
 
     def wait(self, seconds: int) -> "Walk":
         self.walker.wait(seconds)
@@ -194,6 +211,9 @@ class Walk:
         left = self._left.get(step.id)
         if left:
             return left.pop(0) if len(left) > 1 else left[0]
+        beside = next((alert.beside for alert in step.alerts if alert.beside is not None), None)
+        if beside is not None:
+            return words_of(say_value(self.walker.state.values[beside], step.value))
         assert isinstance(step.value, ChoiceValue), f"the script gives no value for `{step.id}`"
         allowed = self.walker.machine.allowed(self.walker.state)
         return next(phrase for phrase, meaning in allowed.items() if meaning.kind == "value")
@@ -209,11 +229,6 @@ class Walk:
         left_ms = self.walker.state.here.since_ms + seconds * 1000 - self.walker.now
         if left_ms > 0:
             self.walker.wait(-(-left_ms // 1000))
-
-    def _calculation(self, step: CheckStep) -> CalculationStep:
-        found = self.procedure.step(step.of)
-        assert isinstance(found, CalculationStep)
-        return found
 
 
 def walk(

@@ -5,9 +5,11 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from companion.core.due import holds
 from companion.core.kinds.reading import alerts
 from companion.core.lint.sites import Site, sites
 from companion.core.procedure import (
+    ActionStep,
     CalculationStep,
     CheckStep,
     IdentificationStep,
@@ -17,7 +19,7 @@ from companion.core.procedure import (
     WaitStep,
 )
 from companion.core.speakable import words_of
-from companion.core.step_parts import Alert
+from companion.core.step_parts import Alert, Every, Unless
 from companion.core.value_phrases import say_value, values_of
 from companion.core.values import Value
 from tests.procedures.walking import Script, Walk
@@ -33,6 +35,8 @@ class Way:
     how: str
     said: str = ""
     item: int = 0
+    given: tuple[str, str] | None = None
+    """A step and what has to be said there beforehand."""
 
     def __str__(self) -> str:
         return f"{self.branch}-{self.step}-{self.said.replace(' ', '_') or self.how}"
@@ -51,17 +55,24 @@ def ways(procedure: Procedure) -> list[Way]:
 
 def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
     step = site.step
+    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None and step.every.then:
+        yield Way(step.every.then, step.id, "rounds")
     match step:
         case ObservationStep():
             for abnormal in step.abnormal:
                 yield from (Way(abnormal.branch, step.id, "word", phrase) for phrase in abnormal.replies)
+            for unless in step.unless:
+                given = unless.of, _speaking_against(procedure, unless)
+                for phrase in unless.replies or step.normal:
+                    yield Way(unless.branch, step.id, "against", phrase, given=given)
         case IdentificationStep():
             for index, item in enumerate(step.items[: step.count]):
                 yield from (Way(step.mismatch, step.id, "item", phrase, index) for phrase in item.differs)
         case ReadingStep():
             for alert in step.alerts:
                 if alert.beside is not None:
-                    yield from (Way(alert.branch, step.id, how) for how in ("above", "below") if getattr(alert, how))
+                    hows = [how for how in ("above", "below") if getattr(alert, how) is not None] or ["another choice"]
+                    yield from (Way(alert.branch, step.id, how) for how in hows)
                     continue
                 yield from (Way(alert.branch, step.id, "value", said) for said in _alarming(step, alert))
         case CalculationStep():
@@ -74,6 +85,14 @@ def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
                 yield Way(step.late, step.id, "late")
         case _:
             return
+
+
+def _speaking_against(procedure: Procedure, unless: Unless) -> str:
+    """The first value that holds an answer up."""
+    of = procedure.step(unless.of)
+    assert isinstance(of, ReadingStep)
+    value = next(each for each in values_of(of.value, TODAY) if holds(unless, each.text))
+    return words_of(say_value(value, of.value))
 
 
 def _alarming(step: ReadingStep, alert: Alert) -> Iterator[str]:
@@ -135,9 +154,14 @@ def take(walk: Walk, way: Way) -> None:
         walk.figure(_other(walk, step))
     elif way.how == "another figure":
         assert isinstance(step, CheckStep)
-        of = walk.procedure.step(step.of)
-        assert isinstance(of, CalculationStep)
-        walk.check(_other(walk, of))
+        walk.check(_other(walk, walk.checked(step)))
+    elif way.how == "another choice":
+        assert isinstance(step, ReadingStep)
+        beside = next(each.beside for each in step.alerts if each.branch == way.branch and each.beside is not None)
+        value = next(each for each in values_of(step.value, TODAY) if each != walk.walker.state.values[beside])
+        walk.read(words_of(say_value(value, step.value)))
+    elif way.how == "rounds":
+        walk.wait(_rounds(step).time * (_rounds(step).most or 0))
     else:
         walk.say(way.said)
     assert walk.branch == way.branch, f"{way} led to `{walk.branch}`"
@@ -156,10 +180,16 @@ def _beside(walk: Walk, step: ReadingStep, way: Way) -> str:
     return words_of(say_value(value, step.value))
 
 
-def _other(walk: Walk, step: CalculationStep) -> str:
-    """A figure one step of the scale away from the right one."""
+def _other(walk: Walk, step: CalculationStep | ReadingStep) -> str:
+    """A figure or choice that is not the right one."""
     right = walk.own(step)
-    return next(said for value in values_of(step.value, TODAY) if (said := say_value(value, step.value)) != right)
+    said = (words_of(say_value(value, step.value)) for value in values_of(step.value, TODAY))
+    return next(each for each in said if each != right)
+
+
+def _rounds(step: object) -> Every:
+    assert isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None
+    return step.every
 
 
 class Trips:
@@ -168,6 +198,7 @@ class Trips:
     def __init__(self, procedure: Procedure, script: Script) -> None:
         self.procedure = procedure
         self.ways = ways(procedure)
+        self.script = script
         self.kept: dict[str, Walk] = {}
         walk = Walk(procedure, script)
         for step in procedure.steps:
@@ -176,7 +207,8 @@ class Trips:
     def into(self, way: Way) -> Walk:
         """A session that has just taken a way, with whatever ways lead to it."""
         entries = [*route(self.procedure, way.step, self.ways), way]
-        walk = self.kept[entries[0].step].fork()
+        given = dict(each.given for each in entries if each.given is not None)
+        walk = Walk(self.procedure, {**self.script, **given}) if given else self.kept[entries[0].step].fork()
         for each in entries:
             take(walk, each)
         return walk
