@@ -18,7 +18,8 @@ from companion.record.clips import AGREEMENT, clips_of
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.record.verify import verify
-from companion.review.timeline import Moment, Timeline, timeline
+from companion.review.timeline import timeline
+from companion.review.told import Moment, Timeline
 
 _TICK_MS = 20
 _STATES = {"withdrawn": "all of it was deleted", "ended": "kept no more from there on", "none": "none was kept"}
@@ -105,7 +106,8 @@ def _show(moment: Moment, clip: str) -> None:
 
 
 def _summary(told: Timeline) -> None:
-    table = Table(title="Steps that stand confirmed", title_justify="left")
+    title = "Steps that were said" if told.rehearsed else "Steps that stand confirmed"
+    table = Table(title=title, title_justify="left")
     for column in ("at", "step", "confirmed by", "how", "took", "tries", "note"):
         table.add_column(column, overflow="fold")
     for step in told.confirmed:
@@ -115,8 +117,13 @@ def _summary(told: Timeline) -> None:
         table.add_row(*map(cell, (clock_of(step.at_ms), step.title, heard, how, took, tries, step.note)))
     console = Console(width=None if Console().is_terminal else 120)
     console.print(table)
+    number, took = len(told.confirmed), clock_of(told.took_ms)
+    if told.rehearsed:
+        outcome = "not ended" if told.judgement is None else told.judgement.outcome
+        tell(f"{outcome}; {number} steps said in {took}")
+        return
     status = told.state.status + (f" ({told.state.outcome})" if told.state.outcome else "")
-    tell(f"{status}; {len(told.confirmed)} steps confirmed in {clock_of(told.took_ms)}")
+    tell(f"{status}; {number} steps confirmed in {took}")
 
 
 def clock_of(ms: int) -> str:

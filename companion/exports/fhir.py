@@ -28,7 +28,8 @@ def to_fhir(source: Source, release: Release) -> bytes:
 
 def bundle(source: Source, release: Release) -> Resource:
     """Procedure, MedicationAdministration where the procedure names a medicine, an AuditEvent for every entry, and a
-    Provenance with the record's head. Figures are Decimal."""
+    Provenance with the record's head. Figures are Decimal. Raises UsageError for a rehearsal that was only talked."""
+    source.without_talk("FHIR bundle")
     procedure_id = fixed_id(source.session, "fhir", "Procedure")
     resources: list[tuple[UUID, Resource]] = [(procedure_id, _procedure(source, release))]
     told = administration(source)

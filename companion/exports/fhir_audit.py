@@ -6,7 +6,7 @@ from companion.exports import fhir_codes as codes
 from companion.exports.fhir_references import Release, Resource, device, person
 from companion.exports.source import Source
 from companion.record.entry import CLOSED, OPENED, RECOVERED, Entry
-from companion.review.timeline import Moment
+from companion.review.told import Moment
 
 _FAULTS = ("fault", RECOVERED)
 

@@ -49,6 +49,9 @@ ALL = "all"
 def find_format(name: str) -> Format:
     """The format of that name. Raises UsageError naming them all."""
     if name not in FORMATS:
+        several = [each for each in FORMATS if each.startswith(f"{name}-")]
+        if several:
+            raise UsageError(f"`{name}` comes in more than one release; accepted: {' or '.join(several)}")
         raise UsageError(f"`{name}` is no format to export to; accepted: {', '.join(FORMATS)}")
     return FORMATS[name]
 

@@ -31,13 +31,14 @@ class Administration:
 
 
 def administration(source: Source) -> Administration | None:
-    """What became of the procedure's medicine; None where it has none, or its giving was not reached yet.
+    """What became of the procedure's medicine; None where it has none, its giving was not reached yet, or it was
+    only talked about.
 
     When the session was abandoned while giving was asked for, how much went in is not in the record: then no dose is
     stated at all.
     """
     medicine, state = source.told.procedure.medicine, source.told.state
-    if medicine is None:
+    if medicine is None or source.told.rehearsed:
         return None
     reached = medicine.given in source.asked
     standing = [step for step in source.told.confirmed if step.step == medicine.given and "left out" not in step.note]

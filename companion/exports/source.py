@@ -8,13 +8,16 @@ from pathlib import Path
 
 from companion import places
 from companion.core.machine import Machine
-from companion.errors import RecordError
+from companion.errors import UsageError
 from companion.record.entry import CLOSED, OPENED, Entry
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.record.verify import Finding, verify
+from companion.review.marks import Marks
 from companion.review.marks_file import Saved, marks_path, read_all_marks
-from companion.review.timeline import Timeline, timeline
+from companion.review.timeline import timeline
+from companion.review.told import Timeline
+from companion.review.verdict import Verdict, in_words, verdict
 
 CAUTION = (
     "A training aid, not a medical device and not the health record. Local policy and licensed judgement come first."
@@ -77,29 +80,32 @@ class Source:
     @property
     def performer(self) -> str:
         """The performer's tag; empty when none was given before the session broke off."""
-        return self.told.state.performer
+        return self.told.performer
 
     @property
     def ended_by(self) -> int | None:
         """Number of the entry that ended the session; None while it goes on. Nothing can happen after that event."""
-        if not self.told.state.ended:
-            return None
-        return max(moment.n for moment in self.told.moments if moment.event is not None)
+        return self.told.ended_by
+
+    @cached_property
+    def verdict(self) -> Verdict:
+        """What became of it, with what the educators decided."""
+        return verdict(self.told, [each.marks for each in self.marks])
 
     @property
     def outcome(self) -> str:
         """How it ended, in words."""
-        state = self.told.state
-        if state.status == "finished":
+        found = self.verdict.outcome
+        if found == "finished":
             return "finished and signed"
-        if state.status == "abandoned":
-            return f"abandoned: {state.outcome}"
-        return "not ended"
+        if found == "abandoned":
+            return f"abandoned: {self.told.state.outcome}"
+        return "undecided: the educator decides" if found == "undecided" else in_words(found)
 
     @property
     def unfinished(self) -> str:
         """One sentence for a session that has not ended or a record that is not closed; empty otherwise."""
-        if not self.told.state.ended:
+        if self.ended_by is None:
             return "Unfinished: this session was not ended; more may be added to its record."
         if self.closing is None:
             return "Unfinished: this record was not closed, so it is not signed."
@@ -128,6 +134,18 @@ class Source:
         """Ids of the steps that were up at some time."""
         return frozenset({moment.step for moment in self.told.moments} | {self.step_now}) - {""}
 
+    def without_talk(self, what: str) -> None:
+        """Raises UsageError where it was only talked through: nothing was done that `what` could tell of."""
+        if self.told.rehearsed:
+            raise UsageError(
+                f"{self.record.path}: a rehearsal in the student's own words: nothing was done or given, so there is "
+                f"no {what} of it; accepted: captions, chapters, xapi, csv, parquet, summary"
+            )
+
+    def marks_of(self, marker: str) -> Marks | None:
+        """What that marker saved last, where it is believed."""
+        return next((each.marks for each in self.marks if each.marks.marker == marker), None)
+
     def entry(self, n: int) -> Entry:
         """The entry of that number."""
         return self.record.entries[n]
@@ -139,10 +157,6 @@ def load_source(path: Path, known: Collection[str] | None = None) -> Source:
     Raises RecordError in plain words when the record cannot be believed, was purged, or holds no session.
     """
     record = read_record(path)
-    if "rehearsal" in record.opening:
-        raise RecordError(
-            f"{path}: a rehearsal in free talk; accepted: records of guided sessions (its report lies beside)"
-        )
     assert record.entries[0].kind == OPENED  # the reader hands out nothing else
     keys = known_keys(places.keys()) if known is None else known
     marks, faults = read_all_marks(record, keys)

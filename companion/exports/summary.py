@@ -7,7 +7,7 @@ from pathlib import Path
 from companion.core.events import Missed, Resumed
 from companion.exports.medicine import Administration, administration
 from companion.exports.source import CAUTION, Source
-from companion.review.timeline import Confirmed
+from companion.review.told import Confirmed
 
 _DENSE = 30
 """More steps than this are set in small type, so that they stay on one page."""
@@ -31,6 +31,8 @@ def to_summary(source: Source) -> bytes:
         _facts(source),
         f'<p class="cautions">{escape(CAUTION)} {escape(_PRECEDENCE)}</p>',
         _steps(source),
+        *_list("Perhaps said", _doubts(source)),
+        *_list("Left out", _left_out(source)),
         *_list("Not taken, and faults", _troubles(source)),
         *_list("Cautions of the procedure", told.procedure.cautions),
         '<p class="sign"><span>Performer</span><span>Seen by</span><span>Date</span></p>',
@@ -57,8 +59,8 @@ def _facts(source: Source) -> str:
         ("Begun", _when(source.opened.utc)),
         ("Outcome", source.outcome),
         ("Time in all", _clock(told.took_ms)),
-        ("Steps confirmed", str(len(told.confirmed))),
-        ("Performer", state.performer or "no tag given"),
+        ("Steps said" if told.rehearsed else "Steps confirmed", str(len(told.confirmed))),
+        ("Performer", source.performer or "no tag given"),
         *([("Checker", state.checker)] if state.checker else []),
         *([("Medicine", _medicine(given))] if given else []),
         *([("Local settings", ", ".join(f"{key} {value}" for key, value in settings.items()))] if settings else []),
@@ -91,7 +93,7 @@ def _steps(source: Source) -> str:
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
     rows = "\n".join(_step(step) for step in source.told.confirmed)
     table = f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>"
-    return f"<h2>Steps that stand confirmed</h2>\n{table}"
+    return f"<h2>{'Steps that were said' if source.told.rehearsed else 'Steps that stand confirmed'}</h2>\n{table}"
 
 
 def _step(step: Confirmed) -> str:
@@ -107,6 +109,22 @@ def _step(step: Confirmed) -> str:
         ("", step.note),
     ]
     return "<tr>" + "".join(f"<td{kind}>{escape(text)}</td>" for kind, text in cells) + "</tr>"
+
+
+def _doubts(source: Source) -> list[str]:
+    """What a rehearsal perhaps said, with the words and what was decided."""
+    judgement = source.told.judgement
+    return [
+        f"{finding.title}: “{finding.heard[0].text}” ({doubt.in_words})"
+        for finding in (judgement.doubtful if judgement else ())
+        if (doubt := source.verdict.doubt(finding.step)) is not None
+    ]
+
+
+def _left_out(source: Source) -> list[str]:
+    judgement = source.told.judgement
+    left_out = [each.title for each in (judgement.findings if judgement else ()) if each.kind == "omitted"]
+    return [", ".join(left_out)] if left_out else []
 
 
 def _troubles(source: Source) -> list[str]:

@@ -1,4 +1,7 @@
-"""One row a confirmed step, as CSV and as Parquet. Times are whole milliseconds, figures are text."""
+"""One row a confirmed step, or a step that was due in a rehearsal, as CSV and as Parquet.
+
+Times are whole milliseconds, figures are text.
+"""
 
 import tempfile
 from collections.abc import Sequence
@@ -8,23 +11,27 @@ from pathlib import Path
 from companion.errors import UsageError
 from companion.exports.source import Source
 from companion.exports.spreadsheet import to_csv
+from companion.review.told import Confirmed
 
 
 @dataclass(frozen=True)
 class Row:
-    """A step that stands confirmed. Phrases are joined by `; `, which no phrase holds."""
+    """A step that stands confirmed, or one that a rehearsal should have said. Phrases are joined by `; `, which no
+    phrase holds; a rehearsal's utterance stands alone."""
 
     session: str
     procedure: str
     procedure_version: str
     mode: str
     performer: str
-    status: str
-    """The session's: finished, abandoned, or what it was doing when the record was read."""
+    way: str
+    """`guided` or `from memory`."""
+    outcome: str
+    """The session's: one of `verdict.OUTCOMES`."""
     n: int
-    """Number of the entry that confirmed it."""
+    """Number of the entry that confirmed it, or that judged it."""
     place: int
-    """From 1, in the order they were confirmed."""
+    """From 1, in the order they were confirmed; 0 for what was not said, or not surely."""
     step: str
     title: str
     kind: str
@@ -48,39 +55,62 @@ _TYPES = {int: "BIGINT", bool: "BOOLEAN", str: "VARCHAR"}
 
 
 def rows(source: Source) -> list[Row]:
-    """The rows of one record."""
+    """The rows of one record: what stands, and then what a judged rehearsal perhaps said or left out."""
     told = source.told
-    made = []
-    for place, done in enumerate(told.confirmed, start=1):
-        step = told.procedure.step(done.step)
-        value = told.state.values.get(done.step)
-        made.append(
-            Row(
-                session=str(source.session),
-                procedure=told.procedure.id,
-                procedure_version=told.procedure.version,
-                mode=told.state.mode,
-                performer=source.performer,
-                status=told.state.status,
-                n=done.n,
-                place=place,
-                step=done.step,
-                title=done.title,
-                kind=step.kind,
-                critical=step.critical,
-                phrases="; ".join(done.phrases),
-                value="" if value is None else value.text,
-                unit="" if value is None else value.unit,
-                given_by=done.by,
-                engine=done.engine,
-                utc=source.entry(done.n).utc,
-                at_ms=done.at_ms,
-                took_ms=done.took_ms,
-                tries=done.tries,
-                note=done.note,
-            )
+    made = [_row(source, done, place) for place, done in enumerate(told.confirmed, start=1)]
+    for finding in told.judgement.findings if told.judgement else ():
+        assert told.judgement is not None and source.ended_by is not None  # it was judged
+        doubtful = finding in told.judgement.doubtful
+        if finding.kind != "omitted" and not doubtful:
+            continue
+        doubt = source.verdict.doubt(finding.step)
+        at_ms = finding.heard[0].at_ms if finding.heard else source.entry(source.ended_by).at_ms
+        unsaid = Confirmed(
+            step=finding.step,
+            title=finding.title,
+            phrases=tuple(heard.text for heard in finding.heard) if doubtful else (),
+            value="",
+            by="",
+            engine="",
+            at_ms=at_ms,
+            took_ms=0,
+            tries=0,
+            note=f"perhaps said; {doubt.in_words}" if doubt else "not said",
+            n=source.ended_by,
         )
+        made.append(_row(source, unsaid, 0))
     return made
+
+
+def _row(source: Source, done: Confirmed, place: int) -> Row:
+    told = source.told
+    step = told.procedure.step(done.step)
+    value = told.state.values.get(done.step)
+    return Row(
+        session=str(source.session),
+        procedure=told.procedure.id,
+        procedure_version=told.procedure.version,
+        mode=told.state.mode,
+        performer=source.performer,
+        way=told.way,
+        outcome=source.verdict.outcome,
+        n=done.n,
+        place=place,
+        step=done.step,
+        title=done.title,
+        kind=step.kind,
+        critical=step.critical,
+        phrases="; ".join(done.phrases),
+        value="" if value is None else value.text,
+        unit="" if value is None else value.unit,
+        given_by=done.by,
+        engine=done.engine,
+        utc=source.entry(done.n).utc,
+        at_ms=done.at_ms,
+        took_ms=done.took_ms,
+        tries=done.tries,
+        note=done.note,
+    )
 
 
 def steps_csv(table: Sequence[Row]) -> bytes:

@@ -11,7 +11,7 @@ from itertools import groupby, pairwise
 from companion.core.events import Missed, Opened, Replied, Sealed
 from companion.core.procedure import CheckStep
 from companion.exports.source import CAUTION, Source
-from companion.review.timeline import Moment
+from companion.review.told import Moment
 
 _MS_PER_CHARACTER = 70
 _LEAST_MS = 800
@@ -34,7 +34,7 @@ def captions(source: Source) -> bytes:
 
 
 def chapters(source: Source) -> bytes:
-    """One chapter for each time a step was up."""
+    """One chapter for each time a step was up; of a rehearsal, one for each step that was said."""
     return _file(source, "Chapters", _chapters(source))
 
 
@@ -45,7 +45,9 @@ def _captions(source: Source) -> Iterator[Cue]:
         now = moments[0].at_ms
         for moment in moments:
             reply = _reply(moment)
-            if reply:
+            if moment.uttered is not None and moment.uttered.until_ms > moment.uttered.from_ms:
+                yield Cue(moment.uttered.from_ms, moment.uttered.until_ms, _speaker(source, moment), reply)
+            elif reply:
                 start = max(before_ms, now - _spoken_ms(reply))
                 yield Cue(start, max(now, start + 1), _speaker(source, moment), reply)
         after = together[index + 1][0].at_ms if index + 1 < len(together) else None
@@ -65,6 +67,8 @@ def _prompts(now_ms: int, says: Sequence[str], after_ms: int | None) -> Iterator
 
 def _reply(moment: Moment) -> str:
     """What a person said there; empty when nobody did."""
+    if moment.uttered is not None:
+        return moment.uttered.text
     match moment.event:
         case Replied() as event:
             return event.phrase
@@ -80,7 +84,7 @@ def _reply(moment: Moment) -> str:
 def _speaker(source: Source, moment: Moment) -> str:
     if isinstance(moment.event, Opened):
         return VOICE
-    if moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep):
+    if moment.uttered is None and moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep):
         return _tagged("Checker", source.told.state.checker)
     return _tagged("Performer", source.performer)
 
@@ -90,6 +94,9 @@ def _tagged(part: str, tag: str) -> str:
 
 
 def _chapters(source: Source) -> Iterator[Cue]:
+    if source.told.rehearsed:
+        yield from _talked(source)
+        return
     # Between two moments that step was up at which the later one happened
     last = source.ended_by
     between = pairwise(moment for moment in source.told.moments if last is None or moment.n <= last)
@@ -98,6 +105,15 @@ def _chapters(source: Source) -> Iterator[Cue]:
         start, end = whole[0][0].at_ms, whole[-1][1].at_ms
         if end > start:
             yield Cue(start, end, "", source.told.procedure.step(step).title if step else "Who performs it")
+
+
+def _talked(source: Source) -> Iterator[Cue]:
+    """From when a step was said until the next one was; steps said in one breath share a chapter."""
+    said = [list(same) for _, same in groupby(source.told.confirmed, key=lambda each: each.at_ms)]
+    ends = [*(steps[0].at_ms for steps in said[1:]), source.told.took_ms]
+    for steps, end in zip(said, ends, strict=False):
+        if end > steps[0].at_ms:
+            yield Cue(steps[0].at_ms, end, "", "; ".join(step.title for step in steps))
 
 
 def _spoken_ms(text: str) -> int:

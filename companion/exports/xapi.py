@@ -16,7 +16,8 @@ from companion.errors import UsageError
 from companion.exports.exact_json import exact_json
 from companion.exports.names import fixed_id, iri, iso_duration
 from companion.exports.source import Source
-from companion.review.timeline import Confirmed
+from companion.review.told import Confirmed
+from companion.review.verdict import judged
 
 VERSION = "1.0.3"
 _ADL = "http://adlnet.gov/expapi/"
@@ -51,7 +52,8 @@ def statements(source: Source, judgement: Judgement | None = None) -> list[State
     """
     if judgement is not None and source.ended_by is None:
         raise UsageError("this session has not ended, so it cannot be judged yet")
-    told = [(done.n, _answered(source, done)) for done in source.told.confirmed]
+    told = [] if source.told.rehearsed else [(done.n, _answered(source, done)) for done in source.told.confirmed]
+    told += list(_talked(source))
     told += [
         (moment.n, _statement(source, moment.n, "resumed", _procedure(source)))
         for moment in source.told.moments
@@ -62,6 +64,8 @@ def statements(source: Source, judgement: Judgement | None = None) -> list[State
     made += _ending(source)
     if judgement is not None:
         made.append(_judged(source, judgement))
+    elif source.told.rehearsed:
+        made += _settled(source)
     return [*made, *_remarks(source)]
 
 
@@ -81,12 +85,70 @@ def _ending(source: Source) -> Iterator[Statement]:
     if n is None:
         return
     yield _statement(source, n, "answered", _order(source), _ordered(source), "order")
-    result: dict[str, Any] = {"completion": told.state.status == "finished", "duration": iso_duration(told.took_ms)}
-    if told.state.status == "finished":
+    result: dict[str, Any] = {"completion": _complete(source), "duration": iso_duration(told.took_ms)}
+    if told.judgement is not None:
+        # What the program made of it, fixed with the entry; what an educator decides is a statement of its own
+        result["extensions"] = {iri("xapi", "outcome"): judged(told.judgement, ()).outcome}
+        yield _statement(source, n, "completed", _procedure(source), result)
+    elif told.state.status == "finished":
         yield _statement(source, n, "completed", _procedure(source), result)
     else:
         result["extensions"] = {iri("xapi", "reason"): told.state.outcome}
         yield _statement(source, n, "abandoned", _procedure(source), result)
+
+
+def _complete(source: Source) -> bool:
+    return source.told.judgement is not None or source.told.state.status == "finished"
+
+
+def _talked(source: Source) -> Iterator[tuple[int, Statement]]:
+    """What a rehearsal said of each step, left out, or perhaps said, as it was judged. While it is not, what was noted
+    may still be taken back, and no statement can be."""
+    told, judgement = source.told, source.told.judgement
+    if judgement is None or source.ended_by is None:
+        return
+    for done in told.confirmed:
+        result: dict[str, Any] = {"completion": True, "response": done.phrases[0]}
+        result["duration"] = iso_duration(done.took_ms)
+        extensions = {iri("xapi", "given-by"): done.by, iri("xapi", "note"): done.note}
+        result["extensions"] = {name: text for name, text in extensions.items() if text}
+        yield done.n, _statement(source, done.n, "answered", _step_talked(source, done.step), result, done.step)
+    for finding in judgement.findings:
+        thing, note = _step_talked(source, finding.step), {"extensions": {iri("xapi", "note"): finding.kind}}
+        if finding.kind == "omitted":
+            result = {"completion": False, **note}
+            yield source.ended_by, _statement(source, source.ended_by, "skipped", thing, result, finding.step)
+        elif finding in judgement.doubtful:
+            result = {"response": finding.heard[0].text, **note}
+            yield source.ended_by, _statement(source, source.ended_by, "answered", thing, result, finding.step)
+
+
+def _step_talked(source: Source, step: str) -> dict[str, Any]:
+    """Saying a step in words of one's own: another activity than answering what the program asks."""
+    procedure = source.told.procedure
+    definition = _definition(source, procedure.step(step).title, "cmi.interaction")
+    return {
+        "objectType": "Activity",
+        "id": iri("procedures", procedure.id, "steps", step, "talked"),
+        "definition": definition | {"interactionType": "long-fill-in"},
+    }
+
+
+def _settled(source: Source) -> Iterator[Statement]:
+    """Whether a rehearsal was passed, once that is known. Statements cannot be changed: what was decided since is
+    another statement, and names who decided."""
+    found = source.verdict
+    if source.ended_by is None or found.outcome not in ("passed", "not passed"):
+        return
+    verb = "passed" if found.outcome == "passed" else "failed"
+    markers = sorted({tag for doubt in found.doubts for tag in (*doubt.said, *doubt.not_said)})
+    result: dict[str, Any] = {
+        "success": found.outcome == "passed",
+        "duration": iso_duration(source.told.took_ms),
+        **({"extensions": {iri("xapi", "decided-by"): markers}} if markers else {}),
+    }
+    basis = ",".join(f"{doubt.step}={doubt.settled}" for doubt in found.doubts) if markers else "program"
+    yield _statement(source, source.ended_by, verb, _procedure(source), result, basis)
 
 
 def _judged(source: Source, judgement: Judgement) -> Statement:
@@ -102,17 +164,19 @@ def _judged(source: Source, judgement: Judgement) -> Statement:
 
 
 def _remarks(source: Source) -> Iterator[Statement]:
-    """Educators' remarks. Who said it is again a tag under the key that signed it."""
+    """Educators' remarks, and their decisions. Who made them is again a tag under the key that signed it."""
     procedure, last = source.told.procedure, len(source.record.entries) - 1
     titles = {step.id: step.title for step in procedure.all_steps()}
     for saved in source.marks:
-        for step, text in saved.marks.texts:
+        decided = [(step, f"decided: {decision}", "decision") for step, decision in saved.marks.decisions.items()]
+        remarks = [(step, text, "") for step, text in saved.marks.texts]
+        for step, text, kind in [*remarks, *decided]:
             thing = _procedure(source)
             if step:
                 definition = _definition(source, titles.get(step, step), "cmi.interaction")
                 thing = {"objectType": "Activity", "id": iri("procedures", procedure.id, "steps", step)}
                 thing["definition"] = definition | {"interactionType": "performance"}
-            more = f"{saved.marks.marker}/{saved.signer}/{saved.revision}/{step}"
+            more = f"{saved.marks.marker}/{saved.signer}/{saved.revision}/{step}" + (f"/{kind}" if kind else "")
             made = _statement(source, last, "commented", thing, {"response": text}, more)
             account = {"homePage": iri("signers", saved.signer), "name": saved.marks.marker}
             yield made | {"actor": {"objectType": "Agent", "account": account}, "timestamp": saved.utc}
@@ -166,7 +230,7 @@ def _order(source: Source) -> dict[str, Any]:
 
 def _ordered(source: Source) -> dict[str, Any]:
     steps = list(dict.fromkeys(done.step for done in source.told.confirmed))
-    return {"completion": source.told.state.status == "finished"} | ({"response": "[,]".join(steps)} if steps else {})
+    return {"completion": _complete(source)} | ({"response": "[,]".join(steps)} if steps else {})
 
 
 def _procedure(source: Source) -> dict[str, Any]:

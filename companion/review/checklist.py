@@ -3,10 +3,8 @@
 from dataclasses import dataclass
 
 from companion.core.due import is_due
-from companion.core.findings import JUDGED, Finding, Judgement, judgement_from_json
-from companion.errors import RecordError
-from companion.record.reader import Record
-from companion.review.timeline import Confirmed, Timeline
+from companion.core.findings import Finding, Judgement
+from companion.review.told import Confirmed, Timeline
 
 
 @dataclass(frozen=True)
@@ -26,20 +24,9 @@ class CheckLine:
     findings: tuple[Finding, ...] = ()
 
 
-def judgement_of(record: Record) -> Judgement | None:
-    """What was made of a rehearsal from memory: the last judgement in the record. Raises RecordError."""
-    bodies = [(entry.n, entry.body) for entry in record.entries if entry.kind == JUDGED]
-    if not bodies:
-        return None
-    n, body = bodies[-1]
-    try:
-        return judgement_from_json(body)
-    except ValueError as fault:
-        raise RecordError(f"{record.path}: entry {n} holds no judgement that can be read") from fault
-
-
-def checklist(told: Timeline, judgement: Judgement | None) -> tuple[CheckLine, ...]:
+def checklist(told: Timeline) -> tuple[CheckLine, ...]:
     """The main steps in the order of the procedure, then those of branches that were done."""
+    judgement = told.judgement
     confirmed = {each.step: each for each in told.confirmed}
     main = {step.id for step in told.procedure.steps}
     lines = []
@@ -47,14 +34,16 @@ def checklist(told: Timeline, judgement: Judgement | None) -> tuple[CheckLine, .
         if step.id not in main and step.id not in confirmed:
             continue
         done = confirmed.get(step.id)
-        if judgement is not None:
-            lines.append(_from_memory(step.id, step.title, step.critical, judgement))
-            continue
-        due = is_due(told.procedure, told.state.values, step) is not False
-        words, good = _guided(done, told) if due or done is not None else ("not due", None)
+        found: tuple[Finding, ...] = ()
+        if told.rehearsed:
+            found = () if judgement is None else judgement.of(step.id)
+            words, good = _from_memory(step.id, done, judgement)
+        else:
+            due = is_due(told.procedure, told.state.values, step) is not False
+            words, good = _guided(done, told) if due or done is not None else ("not due", None)
         at_ms, took_ms = (None, None) if done is None else (done.at_ms, done.took_ms)
         tries = 0 if done is None else done.tries
-        lines.append(CheckLine(step.id, step.title, step.critical, words, good, at_ms, took_ms, tries))
+        lines.append(CheckLine(step.id, step.title, step.critical, words, good, at_ms, took_ms, tries, found))
     return tuple(lines)
 
 
@@ -66,14 +55,16 @@ def _guided(done: Confirmed | None, told: Timeline) -> tuple[str, bool | None]:
     return "confirmed", True
 
 
-def _from_memory(step: str, title: str, critical: bool, judgement: Judgement) -> CheckLine:
+def _from_memory(step: str, done: Confirmed | None, judgement: Judgement | None) -> tuple[str, bool | None]:
+    if judgement is None:
+        return ("said", None) if done is not None else ("not said so far", None)
     found = judgement.of(step)
-    mark = next((each for each in judgement.marks if each.step == step), None)
+    if any(finding in judgement.doubtful for finding in found):
+        return "perhaps said", None
     if found:
-        words = ", ".join(dict.fromkeys(finding.kind for finding in found))
-    elif mark is not None:
-        words = "said"
-    else:
-        words = "not judged" if step not in judgement.expected else "not said"
-    good = False if found else True if mark is not None else None
-    return CheckLine(step, title, critical, words, good, None if mark is None else mark.at_ms, None, 0, found)
+        return ", ".join(dict.fromkeys(finding.kind for finding in found)), False
+    if done is not None:
+        return "said", True
+    if step in judgement.unrecognisable:
+        return "cannot be recognised", None
+    return "not said" if step in judgement.expected else "not rehearsed", None

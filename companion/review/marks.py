@@ -17,6 +17,9 @@ Mark = Literal["done", "in part", "not done"]
 MARKS: tuple[Mark, ...] = get_args(Mark)
 WORTH: Mapping[str, float] = {"done": 1.0, "in part": 0.5, "not done": 0.0}
 
+Decision = Literal["said", "not said"]
+"""What an educator makes of a step that was perhaps said."""
+
 RATINGS: Mapping[int, str] = {1: "fail", 2: "borderline", 3: "pass", 4: "very good"}
 BORDERLINE = 2
 
@@ -32,6 +35,8 @@ class ItemMark(Frozen):
     mark: Mark | None = None
     """None where it was not judged."""
     remark: Remark = ""
+    decision: Decision | None = None
+    """Where the program was in doubt whether the step was said; None where it was not decided."""
 
 
 class Marks(Frozen):
@@ -51,6 +56,18 @@ class Marks(Frozen):
     def judged(self) -> dict[str, Mark]:
         """The steps that were judged, by id."""
         return {item.step: item.mark for item in self.items if item.mark is not None}
+
+    @property
+    def decisions(self) -> dict[str, Decision]:
+        """The steps in doubt that were decided, by id."""
+        return {item.step: item.decision for item in self.items if item.decision is not None}
+
+    def deciding(self, decisions: Mapping[str, Decision]) -> "Marks":
+        """The same with these decisions in place of those it had, and every mark and remark as it was."""
+        kept = {item.step: item.model_copy(update={"decision": None}) for item in self.items}
+        for step, decision in decisions.items():
+            kept[step] = kept.get(step, ItemMark(step=step)).model_copy(update={"decision": decision})
+        return self.model_copy(update={"items": tuple(kept.values())})
 
     @property
     def score(self) -> float | None:
@@ -76,7 +93,8 @@ def marks_from(given: Mapping[str, Any]) -> Marks:
             "marker": "the marker's tag: two or three digits are accepted",
             "rating": "the global rating: 1 to 4 is accepted",
             "remark": "a remark: up to 1,000 characters of plain text are accepted",
-            "items": "a step's mark: done, in part or not done, and a remark of up to 1,000 characters are accepted",
+            "items": "a step's mark: done, in part or not done, a decision of said or not said, and a remark of up "
+            "to 1,000 characters are accepted",
         }.get(str(place), f"{place}: no such part of a marking")
         raise UsageError(what) from fault
     steps = [item.step for item in marks.items]

@@ -24,8 +24,8 @@ from companion.record.reader import Record
 from companion.record.seal import head_of
 from companion.review.marks import Marks, marks_from
 
-VERSION = 1
-"""Raised whenever the meaning of a line changes."""
+VERSION = 2
+"""Raised whenever the meaning of a line changes; lines of before stay readable. Since 2 a step may be decided."""
 
 LARGEST = 4 * 1024 * 1024
 """Bytes; hundreds of savings stay far below it."""
@@ -205,8 +205,8 @@ def _verified(path: Path, data: bytes, record: Record, marker: str) -> list[dict
 def _misfit(value: Mapping[str, Any], number: int, prev: str, session: str, head: str, marker: str) -> str:
     if set(value) != _FIELDS:
         return "its fields are not those of marks"
-    if value["version"] != VERSION:
-        return f"written in version {value['version']} by another program; this one reads version {VERSION}"
+    if value["version"] not in range(1, VERSION + 1):
+        return f"written in version {value['version']} by another program; this one reads up to version {VERSION}"
     if value["n"] != number or value["prev"] != prev:
         return "its link to the line before does not fit"
     if value["session"] != session or value["head"] != head:

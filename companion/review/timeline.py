@@ -1,7 +1,6 @@
 """One record as a timeline: what was asked, heard and decided, and how long each step took."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
 from companion.core.decided import newly_done, undone
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
@@ -11,59 +10,9 @@ from companion.core.state import Done, State
 from companion.errors import RecordError
 from companion.loading.loader import Loaded, load_text
 from companion.record.content import believing
-from companion.record.reader import Entry, Record
-
-
-@dataclass(frozen=True)
-class Moment:
-    """One entry of the record, told."""
-
-    at_ms: int
-    step: str
-    """Id of the step that was up when it happened; empty before the first."""
-    heard: str
-    """What was heard or happened, in words."""
-    decided: str
-    """What followed."""
-    says: tuple[str, ...]
-    n: int
-    """Number of the entry."""
-    event: AnyEvent | None
-    """The event; None for entries of another kind."""
-
-
-@dataclass(frozen=True)
-class Confirmed:
-    """A step that stands confirmed at the end."""
-
-    step: str
-    title: str
-    phrases: tuple[str, ...]
-    """The replies that led there; a figure under seal is not among them, see `value`."""
-    value: str
-    """What was given: a reading, or a figure once its seal was opened; empty for other steps."""
-    by: str
-    """`voice`, `key`, or both."""
-    engine: str
-    at_ms: int
-    took_ms: int
-    """Since the step before it was confirmed, or since the start."""
-    tries: int
-    """Replies to it that were not clearly heard."""
-    note: str
-    n: int
-    """Number of the entry that confirmed it."""
-
-
-@dataclass(frozen=True)
-class Timeline:
-    """A whole session."""
-
-    procedure: Procedure
-    state: State
-    moments: tuple[Moment, ...]
-    confirmed: tuple[Confirmed, ...]
-    took_ms: int
+from companion.record.reader import Record
+from companion.review.talked import is_rehearsed, other_moment, rehearsed, texts
+from companion.review.told import Confirmed, Moment, Timeline
 
 
 def loaded_of(record: Record) -> Loaded:
@@ -92,15 +41,18 @@ def timeline(record: Record) -> Timeline:
 
 def _timeline(record: Record) -> Timeline:
     procedure = loaded_of(record).procedure
+    if is_rehearsed(record):
+        return rehearsed(record, procedure)
     machine = Machine(procedure)
     state = State()
     moments: list[Moment] = []
     replies: dict[str, list[AnyEvent]] = {}
     confirmed: dict[tuple[str, int], tuple[int, tuple[AnyEvent, ...]]] = {}
     tries: dict[str, int] = {}
+    ended_by = None
     for entry in record.entries:
         if entry.kind != "event":
-            moments += _other(entry, _step_id(machine, state))
+            moments += other_moment(entry, _step_id(machine, state))
             continue
         event = from_json(entry.body["event"])
         before = state
@@ -116,11 +68,12 @@ def _timeline(record: Record) -> Timeline:
         for done in state.done:
             if done not in before.done:
                 confirmed[done.step, done.at_ms] = entry.n, tuple(replies.pop(done.step, ()))
+        ended_by = entry.n if state.ended and ended_by is None else ended_by
         # What was said then, where the record tells: later versions say the same things better.
         said = _said(entry.body.get("says")) or tuple(say.text for say in says)
         moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said, entry.n, event))
     standing = tuple(_standing(procedure, state, confirmed, tries))
-    return Timeline(procedure, state, tuple(moments), standing, state.at_ms)
+    return Timeline(procedure, state, tuple(moments), standing, state.at_ms, state.performer, ended_by=ended_by)
 
 
 def told(event: AnyEvent) -> str:
@@ -146,32 +99,9 @@ def told(event: AnyEvent) -> str:
             return "the session goes on after an interruption"
 
 
-def _other(entry: Entry, step: str) -> Iterator[Moment]:
-    body = entry.body
-    heard, decided = {
-        "fault": (f"{body.get('what')}: {body.get('detail')}", "noted"),
-        "recovered": ("an unfinished last line was set aside", "noted"),
-        "closed": ("the record is closed", str(body.get("outcome"))),
-        # Of a rehearsal from memory
-        "rehearsal": ("the rehearsal begins", f"help: {body.get('help')}"),
-        "utterance": (f'"{body.get("text")}"', ", ".join(_texts(body.get("steps")))),
-        "hint": ("a hint was asked for", ""),
-        "judged": ("the rehearsal is judged", "passed" if body.get("passed") is True else "not passed"),
-    }.get(entry.kind, ("", ""))
-    if heard:
-        steps = _texts(body.get("steps"))
-        where = steps[0] if entry.kind == "utterance" and steps else str(body.get("step") or step)
-        yield Moment(entry.at_ms, where, heard, decided, _texts(body.get("says")), entry.n, None)
-
-
 def _said(says: object) -> tuple[str, ...]:
     """The texts of what an entry says was said."""
-    return _texts([say.get("text") for say in says if isinstance(say, Mapping)]) if isinstance(says, list) else ()
-
-
-def _texts(value: object) -> tuple[str, ...]:
-    """The texts of a list in an entry, whatever else is in it."""
-    return tuple(each for each in value if isinstance(each, str)) if isinstance(value, list) else ()
+    return texts([say.get("text") for say in says if isinstance(say, Mapping)]) if isinstance(says, list) else ()
 
 
 def _step_id(machine: Machine, state: State) -> str:

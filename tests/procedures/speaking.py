@@ -37,7 +37,8 @@ from companion.ports.recogniser import Recogniser
 from companion.record.keys import own_key
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
-from companion.review.timeline import Timeline, timeline
+from companion.review.timeline import timeline
+from companion.review.told import Timeline
 from companion.session.loop import started
 from companion.voice.text_voice import TextVoice
 from tests.hearing.synthetic_speech import flite

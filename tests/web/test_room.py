@@ -12,7 +12,8 @@ from playwright.sync_api import Browser, Page, expect
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.review.marks_file import marks_path, read_marks
-from companion.review.timeline import Timeline, timeline
+from companion.review.timeline import timeline
+from companion.review.told import Timeline
 from companion.web.server import LocalServer
 from tests.demo_session import DemoSession
 from tests.record.making import key

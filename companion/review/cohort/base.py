@@ -13,7 +13,7 @@ from companion import places
 from companion.errors import UsageError
 from companion.record.files import DiskFiles, destroy
 
-VERSION = 1
+VERSION = 2
 """Raised with every change of the tables; a file of another version is made anew."""
 
 _CONFIG: dict[str, Any] = {
@@ -31,7 +31,7 @@ CREATE TABLE about (version INTEGER);
 CREATE TABLE files (file VARCHAR PRIMARY KEY, stamp VARCHAR, fault VARCHAR);
 CREATE TABLE sessions (
   file VARCHAR, session VARCHAR, begun VARCHAR, procedure VARCHAR, sha256 VARCHAR, mode VARCHAR, performer VARCHAR,
-  status VARCHAR, way VARCHAR, passed BOOLEAN, took_ms BIGINT, entries BIGINT, closed BOOLEAN, told BOOLEAN);
+  way VARCHAR, outcome VARCHAR, took_ms BIGINT, entries BIGINT, closed BOOLEAN, told BOOLEAN);
 CREATE TABLE due (file VARCHAR, step VARCHAR);
 CREATE TABLE done (file VARCHAR, step VARCHAR, note VARCHAR, at_ms BIGINT, took_ms BIGINT);
 CREATE TABLE again (file VARCHAR, step VARCHAR);
@@ -44,10 +44,16 @@ CREATE TABLE steps (sha256 VARCHAR, step VARCHAR, place INTEGER, title VARCHAR, 
 CREATE TABLE sides (side VARCHAR PRIMARY KEY, stamp VARCHAR);
 CREATE TABLE marks (
   file VARCHAR, marker VARCHAR, utc VARCHAR, known BOOLEAN, rating INTEGER, score DOUBLE, fault VARCHAR);
-CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR);
+CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR, decision VARCHAR);
+CREATE TABLE doubts (file VARCHAR, step VARCHAR, settled VARCHAR);
+CREATE VIEW stood AS SELECT file, step FROM done WHERE note NOT LIKE '%left out%'
+  UNION SELECT file, step FROM doubts WHERE settled = 'said';
+CREATE VIEW lapsed AS SELECT file, step FROM done WHERE note LIKE '%left out%'
+  UNION SELECT file, step FROM findings WHERE kind = 'omitted'
+  UNION SELECT file, step FROM doubts WHERE settled = 'not said';
 """
 
-PER_FILE = ("sessions", "due", "done", "again", "missed", "replied", "findings")
+PER_FILE = ("sessions", "due", "done", "again", "missed", "replied", "findings", "doubts")
 PER_MARKS = ("marks", "items")
 
 

@@ -24,6 +24,8 @@ class StepFigures:
     done: int
     missed: int
     """Left out, or never said."""
+    doubtful: int
+    """Perhaps said; the educator has not decided yet."""
     late: int
     """Confirmed after its longest time, or only after a step that it has to come before."""
     early: int
@@ -60,10 +62,10 @@ class Whole:
     """The sessions looked at."""
 
     sessions: int
-    finished: int
-    abandoned: int
-    passed: int
-    judged: int
+    """That came to their end; only these are counted otherwise."""
+    left_open: int
+    outcomes: tuple[tuple[str, int], ...]
+    """How many ended in which way, the commonest first."""
     least_ms: float | None
     low_ms: float | None
     median_ms: float | None
@@ -71,7 +73,7 @@ class Whole:
     most_ms: float | None
 
 
-_CHOSEN = "WITH chosen AS (SELECT file, sha256, begun, way FROM sessions WHERE {where}) "
+_CHOSEN = "WITH chosen AS (SELECT file, sha256, begun, way FROM sessions WHERE {where} AND outcome <> 'open') "
 
 _STEPS = """,
 titles AS (SELECT step, arg_max(title, begun) AS title, arg_max(critical, begun) AS critical,
@@ -80,21 +82,22 @@ titles AS (SELECT step, arg_max(title, begun) AS title, arg_max(critical, begun)
 ours AS (SELECT done.* FROM done JOIN chosen USING (file)),
 found AS (SELECT findings.* FROM findings JOIN chosen USING (file)),
 asked AS (SELECT step, count(*) AS n FROM due JOIN chosen USING (file) GROUP BY step),
-did AS (SELECT step, count(DISTINCT file) FILTER (note NOT LIKE '%left out%') AS n,
-    count(DISTINCT file) FILTER (note LIKE '%left out%') AS out,
-    count(DISTINCT file) FILTER (note LIKE 'late%') AS late,
+did AS (SELECT step, count(DISTINCT file) FILTER (note LIKE 'late%') AS late,
     quantile_cont(took_ms, [0.25, 0.5, 0.75, 0.9]) FILTER (note NOT LIKE '%left out%') AS took FROM ours GROUP BY step),
-omitted AS (SELECT step, count(DISTINCT file) AS n FROM found WHERE kind = 'omitted' GROUP BY step),
+fine AS (SELECT step, count(*) AS n FROM stood JOIN chosen USING (file) GROUP BY step),
+gone AS (SELECT step, count(*) AS n FROM lapsed JOIN chosen USING (file) GROUP BY step),
+unsure AS (SELECT step, count(*) AS n FROM doubts JOIN chosen USING (file) WHERE settled = '' GROUP BY step),
 early AS (SELECT step, count(DISTINCT file) AS n FROM found WHERE kind = 'out of order' GROUP BY step),
 late AS (SELECT needed AS step, count(DISTINCT file) AS n FROM found WHERE kind = 'out of order' GROUP BY needed),
 redone AS (SELECT step, count(DISTINCT file) AS n FROM again JOIN chosen USING (file) GROUP BY step),
 mumbled AS (SELECT step, count(*) AS n FROM missed JOIN chosen USING (file) GROUP BY step)
-SELECT step, title, critical, branch, coalesce(asked.n, 0), coalesce(did.n, 0),
-  coalesce(did.out, 0) + coalesce(omitted.n, 0), coalesce(did.late, 0) + coalesce(late.n, 0), coalesce(early.n, 0),
+SELECT step, title, critical, branch, asked.n, coalesce(fine.n, 0),
+  coalesce(gone.n, 0), coalesce(unsure.n, 0), coalesce(did.late, 0) + coalesce(late.n, 0), coalesce(early.n, 0),
   coalesce(redone.n, 0), coalesce(mumbled.n, 0), took[1], took[2], took[3], took[4]
-FROM titles LEFT JOIN asked USING (step) LEFT JOIN did USING (step) LEFT JOIN omitted USING (step)
+FROM titles JOIN asked USING (step) LEFT JOIN did USING (step) LEFT JOIN fine USING (step)
+LEFT JOIN gone USING (step) LEFT JOIN unsure USING (step)
 LEFT JOIN early USING (step) LEFT JOIN late USING (step) LEFT JOIN redone USING (step) LEFT JOIN mumbled USING (step)
-WHERE branch = '' OR asked.n > 0 ORDER BY place
+ORDER BY place
 """
 
 _PHRASES = """
@@ -106,15 +109,14 @@ ORDER BY unclear DESC, phrase LIMIT ?
 """
 
 _WHOLE = """
-SELECT count(*), count(*) FILTER (status = 'finished'), count(*) FILTER (status = 'abandoned'),
-  count(*) FILTER (passed), count(*) FILTER (passed IS NOT NULL),
-  quantile_cont(took_ms, [0, 0.25, 0.5, 0.75, 1]) FILTER (status = 'finished' OR passed IS NOT NULL)
+SELECT count(*) FILTER (outcome <> 'open'), count(*) FILTER (outcome = 'open'),
+  quantile_cont(took_ms, [0, 0.25, 0.5, 0.75, 1]) FILTER (outcome NOT IN ('open', 'abandoned'))
 FROM sessions WHERE {where}
 """
 
 
 def steps(base: Base, filters: Filters) -> list[StepFigures]:
-    """Every main step in the order of the procedure, then those of branches that were taken."""
+    """Every step that was due, in the order of the procedure: main steps, then those of branches."""
     where, values = filters.where()
     return [StepFigures(*row) for row in base.rows(_CHOSEN.format(where=where) + _STEPS, values)]
 
@@ -126,10 +128,12 @@ def phrases(base: Base, filters: Filters, most: int = 15) -> list[PhraseFigures]
 
 
 def whole(base: Base, filters: Filters) -> Whole:
-    """Counts and times of the sessions as a whole; times are of those that came to their end."""
+    """Counts and times of the sessions as a whole; times are of those that were neither abandoned nor left open."""
     where, values = filters.where()
-    *counts, took = base.rows(_WHOLE.format(where=where), values)[0]
-    return Whole(*counts, *(took or [None] * 5))
+    ended, left_open, took = base.rows(_WHOLE.format(where=where), values)[0]
+    query = f"SELECT outcome, count(*) FROM sessions WHERE {where} AND outcome <> 'open' GROUP BY 1 ORDER BY 2 DESC, 1"
+    outcomes = tuple((outcome, n) for outcome, n in base.rows(query, values))
+    return Whole(ended, left_open, outcomes, *(took or [None] * 5))
 
 
 def kinds(base: Base, filters: Filters) -> list[tuple[str, int, int]]:

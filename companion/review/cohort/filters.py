@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from companion.errors import UsageError
@@ -20,9 +20,14 @@ class Filters:
     performer: str = ""
     way: str = ""
     """`guided` or `from memory`."""
-    status: str = ""
+    outcome: str = ""
+    """One of `verdict.OUTCOMES`."""
     marked: str = ""
     """`yes` or `no`."""
+    missed: str = ""
+    """Id of a step that was left out, or never said."""
+    doubt: str = ""
+    """Id of a step that was perhaps said, and waits for the educator."""
     since: str = ""
     until: str = ""
 
@@ -42,7 +47,7 @@ class Filters:
     def where(self) -> tuple[str, list[Any]]:
         """The condition on `sessions`, with its values."""
         parts, values = ["true"], []
-        for name in ("procedure", "performer", "way", "status"):
+        for name in ("procedure", "performer", "way", "outcome"):
             if getattr(self, name):
                 parts.append(f"sessions.{name} = ?")
                 values.append(getattr(self, name))
@@ -55,6 +60,14 @@ class Filters:
         if self.marked:
             negated = "NOT " if self.marked == "no" else ""
             parts.append(f"{negated}EXISTS (SELECT 1 FROM marks WHERE marks.file = sessions.file AND fault = '')")
+        if self.missed:
+            parts.append("EXISTS (SELECT 1 FROM lapsed WHERE lapsed.file = sessions.file AND lapsed.step = ?)")
+            values.append(self.missed)
+        if self.doubt:
+            parts.append(
+                "EXISTS (SELECT 1 FROM doubts WHERE doubts.file = sessions.file AND doubts.step = ? AND settled = '')"
+            )
+            values.append(self.doubt)
         return " AND ".join(parts), values
 
     def items(self) -> dict[str, str]:
@@ -70,7 +83,7 @@ class Choices:
     procedures: tuple[tuple[str, str], ...]
     """Id and title."""
     performers: tuple[str, ...]
-    statuses: tuple[str, ...]
+    outcomes: tuple[str, ...]
     markers: tuple[str, ...]
 
 
@@ -85,6 +98,18 @@ def choices(base: Base) -> Choices:
         tuple(
             name for (name,) in base.rows("SELECT DISTINCT performer FROM sessions WHERE performer <> '' ORDER BY 1")
         ),
-        tuple(name for (name,) in base.rows("SELECT DISTINCT status FROM sessions ORDER BY 1")),
+        tuple(name for (name,) in base.rows("SELECT DISTINCT outcome FROM sessions ORDER BY 1")),
         tuple(name for (name,) in base.rows("SELECT DISTINCT marker FROM marks WHERE fault = '' ORDER BY 1")),
     )
+
+
+def largest_group(base: Base, filters: Filters) -> Filters:
+    """The same, narrowed to sessions of one procedure and one way: those asked for, else the largest such group. What
+    has not ended makes no group large, and where nothing fits the filters stay as they are."""
+    where, values = Filters(**{**filters.items(), "outcome": "", "missed": "", "doubt": ""}).where()
+    found = base.rows(
+        f"SELECT procedure, way FROM sessions WHERE procedure IS NOT NULL AND {where} GROUP BY ALL "
+        "ORDER BY count(*) FILTER (outcome <> 'open') DESC, count(*) DESC, procedure, way LIMIT 1",
+        values,
+    )
+    return replace(filters, procedure=found[0][0], way=found[0][1]) if found else filters

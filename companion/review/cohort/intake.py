@@ -15,8 +15,11 @@ from companion.record.chain import LONGEST_LINE
 from companion.record.reader import read_record
 from companion.record.trusted import known_keys
 from companion.review.cohort.base import PER_FILE, PER_MARKS, Base
+from companion.review.cohort.verdicts import judge_rehearsals
+from companion.review.marks import ItemMark
 from companion.review.marks_file import marks_beside, read_marks
 from companion.review.timeline import timeline
+from companion.review.told import GUIDED, REHEARSED
 
 _BATCH = 24 * 1024 * 1024
 """Bytes of records that are read at once; it bounds the memory."""
@@ -28,8 +31,8 @@ _BODY = """STRUCT(
   event STRUCT(kind VARCHAR, phrase VARCHAR, "by" VARCHAR, engine VARCHAR, why VARCHAR, nearest VARCHAR,
     performer VARCHAR, mode VARCHAR),
   done STRUCT(step VARCHAR, note VARCHAR)[], undone VARCHAR[], status VARCHAR, step VARCHAR,
-  procedure_id VARCHAR, procedure_sha256 VARCHAR, mode VARCHAR,
-  performer VARCHAR, passed BOOLEAN, took_ms BIGINT, expected VARCHAR[],
+  procedure_id VARCHAR, procedure_sha256 VARCHAR, mode VARCHAR, rehearsal VARCHAR,
+  performer VARCHAR, took_ms BIGINT, expected VARCHAR[],
   marks STRUCT(step VARCHAR, at_ms BIGINT)[],
   findings STRUCT(kind VARCHAR, step VARCHAR, title VARCHAR, critical BOOLEAN, reason VARCHAR, needed VARCHAR)[])"""
 
@@ -49,12 +52,13 @@ INSERT INTO sessions SELECT file, any_value(left(session, {_SHORT})), min(utc),
     any_value(body.mode) FILTER (kind = 'opened'), 'rehearsal'),
   coalesce(left(arg_max(body.performer, n) FILTER (body.performer <> ''), {_SHORT}),
     left(any_value(body.event.performer) FILTER (body.event.kind = 'started'), {_SHORT}), ''),
-  CASE WHEN bool_or(kind = 'judged') THEN 'judged'
-    ELSE coalesce(left(arg_max(body.status, n) FILTER (kind = 'event'), {_SHORT}), 'new') END,
-  CASE WHEN bool_or(kind = 'judged') THEN 'from memory' ELSE 'guided' END,
-  arg_max(body.passed, n) FILTER (kind = 'judged'),
-  max(at_ms) FILTER (kind = 'event' OR kind = 'judged'), count(*), bool_or(kind = 'closed'),
-  bool_or(kind = 'judged') OR bool_or(len(body.done) > 0) OR NOT bool_or(body.event.kind = 'replied')
+  CASE WHEN bool_or(kind = 'opened' AND body.rehearsal IS NOT NULL) THEN '{REHEARSED}' ELSE '{GUIDED}' END,
+  CASE WHEN arg_max(body.status, n) FILTER (kind = 'event') IN ('finished', 'abandoned')
+    THEN arg_max(body.status, n) FILTER (kind = 'event') ELSE 'open' END,
+  coalesce(arg_max(body.took_ms, n) FILTER (kind = 'judged'),
+    max(at_ms) FILTER (kind IN ('event', 'utterance', 'hint'))), count(*), bool_or(kind = 'closed'),
+  bool_or(kind = 'opened' AND body.rehearsal IS NOT NULL) OR bool_or(len(body.done) > 0)
+    OR NOT bool_or(body.event.kind = 'replied')
 FROM raw GROUP BY file;
 INSERT INTO done SELECT file, step, note, at_ms,
   at_ms - coalesce(lag(at_ms) OVER (PARTITION BY file ORDER BY n), 0)
@@ -114,7 +118,8 @@ def take_in(base: Base, progress: Callable[[int, int], None] = lambda _, __: Non
     with base.whole():
         _fold_untold(base)
         _learn_procedures(base)
-        _marks(base, sides, set(gone) | set(new))
+        marked = _marks(base, sides, set(gone) | set(new))
+        judge_rehearsals(base, {*new, *marked})
     faults = base.rows("SELECT file, fault FROM files WHERE fault <> '' ORDER BY file")
     return Taken(len(new), len(gone), tuple(f"{base.folder / name}: {fault}" for name, fault in faults))
 
@@ -223,42 +228,43 @@ def _learn_procedures(base: Base) -> None:
         )
 
 
-def _marks(base: Base, sides: dict[str, str], changed: set[str]) -> None:
-    """Marks beside the records, verified; those of a record that changed are verified again."""
+def _marks(base: Base, sides: dict[str, str], changed: set[str]) -> set[str]:
+    """Marks beside the records, verified; those of a record that changed are verified again. Names those records."""
     known = dict(base.rows("SELECT side, stamp FROM sides"))
     records = {name.rpartition(".marks-")[0] for name in sides if sides[name] != known.get(name)}
     records |= {name.rpartition(".marks-")[0] for name in known if name not in sides}
     records |= {name for name in changed if any(side.startswith(f"{name}.marks-") for side in (*sides, *known))}
     if not records:
-        return
+        return set()
     keys = known_keys(places.keys())
     there = {name for (name,) in base.rows("SELECT file FROM sessions")}
     marks: list[_MarksRow] = []
-    items: list[tuple[str, str, str, str]] = []
+    items: list[tuple[str, str, str, str | None, str]] = []
     for name in sorted(records & there):
         for saved in _marks_of(base.folder / name, keys):
             marks.append((name, *saved[0]))
-            items += [(name, str(saved[0][0]), step, mark) for step, mark in saved[1].items()]
+            items += [(name, str(saved[0][0]), item.step, item.mark, item.decision or "") for item in saved[1]]
     for table in PER_MARKS:
         base.run(f"DELETE FROM {table} WHERE list_contains(?, file)", [list(records)])
     base.run("DELETE FROM sides WHERE list_contains(?, regexp_replace(side, '\\.marks-[^.]*$', ''))", [list(records)])
     base.fill("marks", marks)
     base.fill("items", items)
     base.fill("sides", [(side, stamp) for side, stamp in sides.items() if side.rpartition(".marks-")[0] in records])
+    return records
 
 
-def _marks_of(path: Path, keys: Collection[str]) -> Iterator[tuple[_Marking, Mapping[str, str]]]:
-    """The markings beside one record, both verified, with the marks by step; one with a fault has none."""
+def _marks_of(path: Path, keys: Collection[str]) -> Iterator[tuple[_Marking, tuple[ItemMark, ...]]]:
+    """The markings beside one record, both verified, with the marks of its steps; one with a fault has none."""
     try:
         record = read_record(path)
     except CompanionError as fault:
-        yield ("", "", False, None, None, str(fault)[:_SHORT]), {}
+        yield ("", "", False, None, None, str(fault)[:_SHORT]), ()
         return
     for marker in marks_beside(record.path):
         try:
             saved = read_marks(record, marker, keys)
         except CompanionError as fault:
-            yield (marker, "", False, None, None, str(fault)[:_SHORT]), {}
+            yield (marker, "", False, None, None, str(fault)[:_SHORT]), ()
             continue
         if saved is not None:
-            yield (marker, saved.utc, saved.known, saved.marks.rating, saved.marks.score, ""), saved.marks.judged
+            yield (marker, saved.utc, saved.known, saved.marks.rating, saved.marks.score, ""), saved.marks.items

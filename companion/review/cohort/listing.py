@@ -16,9 +16,8 @@ class Line:
     title: str
     performer: str
     way: str
-    status: str
-    passed: bool | None
-    """What the rehearsal's judge said; None where nothing was judged."""
+    outcome: str
+    """One of `verdict.OUTCOMES`, by what the record and the educators say."""
     took_ms: int
     unclear: int
     """Replies that were not clearly heard."""
@@ -28,14 +27,20 @@ class Line:
 
 
 _LINES = """
-SELECT file, begun, coalesce(sessions.procedure, ''), coalesce(title, sessions.procedure, ''), performer, way, status,
-  passed, coalesce(took_ms, 0), coalesce(unclear, 0), coalesce(found, 0), coalesce(markers, ''), coalesce(closed, false)
+SELECT file, begun, coalesce(sessions.procedure, ''), coalesce(title, sessions.procedure, ''), performer, way, outcome,
+  coalesce(took_ms, 0), coalesce(unclear, 0), coalesce(found, 0), coalesce(markers, ''), coalesce(closed, false)
 FROM sessions LEFT JOIN procedures USING (sha256)
 LEFT JOIN (SELECT file, count(*) AS unclear FROM missed GROUP BY file) USING (file)
 LEFT JOIN (SELECT file, count(*) AS found FROM findings GROUP BY file) USING (file)
 LEFT JOIN (SELECT file, string_agg(marker, ', ' ORDER BY marker) AS markers FROM marks WHERE fault = '' GROUP BY file)
   USING (file)
 """
+
+
+def titles_of(base: Base, *steps: str) -> dict[str, str]:
+    """The titles of steps, by id; a step that no procedure here has is its own title."""
+    rows = base.rows("SELECT step, any_value(title) FROM steps WHERE list_contains(?, step) GROUP BY step", [steps])
+    return {step: step for step in steps} | dict(rows)
 
 
 def count(base: Base, filters: Filters) -> int:

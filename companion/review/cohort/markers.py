@@ -45,10 +45,11 @@ def together(base: Base, first: str, second: str, filters: Filters) -> Together:
         raise UsageError(f"marker {first} agrees with nobody but {first}; two markers are needed")
     where, values = filters.where()
     whole = f"one.fault = '' AND two.fault = '' AND {where}"
+    both = f"one.mark IS NOT NULL AND two.mark IS NOT NULL AND {where}"
     marked = _BOTH.format(what="one.file, one.rating, two.rating", table="marks", more="", where=whole)
     pairs = base.rows(marked, [first, second, *values])
     items = base.rows(
-        _BOTH.format(what="one.step, one.mark, two.mark", table="items", more=" AND one.step = two.step", where=where),
+        _BOTH.format(what="one.step, one.mark, two.mark", table="items", more=" AND one.step = two.step", where=both),
         [first, second, *values],
     )
     titles = dict(base.rows("SELECT step, any_value(title) FROM steps GROUP BY step"))

@@ -59,6 +59,26 @@ if (form) {
   });
 }
 
+const deciding = document.getElementById("deciding");
+if (deciding && deciding.elements.marker) {
+  const seen = JSON.parse(deciding.dataset.seen);
+  deciding.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    const says = document.getElementById("deciding-says");
+    const given = new FormData(deciding);
+    const decisions = {};
+    for (const step of deciding.querySelectorAll("[data-step]")) {
+      const decision = given.get(`d-${step.dataset.step}`);
+      if (decision) decisions[step.dataset.step] = decision;
+    }
+    const marker = given.get("marker").trim();
+    says.textContent = "";
+    const told = await post(deciding.getAttribute("action"), { marker, seen: seen[marker] || 0, decisions });
+    if (told.to) location.reload();
+    else says.textContent = `Not saved: ${told.problem}`;
+  });
+}
+
 const play = document.getElementById("play");
 if (play) {
   const player = play.closest(".player");

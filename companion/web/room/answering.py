@@ -12,6 +12,7 @@ from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from companion.errors import CompanionError, RecordError, UsageError
+from companion.review.verdict import in_words
 from companion.web.inside import inside
 from companion.web.pages import page
 from companion.web.room import words
@@ -23,6 +24,7 @@ Change = Callable[[Room, Request, dict[str, Any]], Response]
 
 _RANGE = re.compile(r"bytes=([0-9]{0,12})-([0-9]{0,12})\Z", re.ASCII)
 _WORDS = {name: getattr(words, name) for name in ("clock", "seconds", "when", "short", "share", "figure")}
+_WORDS["outcome_words"] = in_words
 
 
 def shown(template: str, status: int = 200, **values: Any) -> Response:

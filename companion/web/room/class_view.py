@@ -11,10 +11,11 @@ from companion.exports.source import CAUTION
 from companion.exports.spreadsheet import to_csv
 from companion.review.cohort import figures
 from companion.review.cohort.base import Base
-from companion.review.cohort.filters import Choices, Filters, choices
+from companion.review.cohort.filters import Filters, choices, largest_group
 from companion.review.cohort.markers import cut, marked
 from companion.review.cut_score import LEAST
 from companion.review.marks import BORDERLINE, RATINGS
+from companion.review.verdict import OUTCOMES
 from companion.web.room import charts
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
@@ -23,13 +24,13 @@ from companion.web.room.session import paper_style
 TABLES = ("steps", "phrases", "cut")
 
 _STEPS = (
-    *("step", "title", "critical", "branch", "due", "done", "missed", "late", "early", "again", "unclear"),
+    *("step", "title", "critical", "branch", "due", "done", "missed", "doubtful", "late", "early", "again", "unclear"),
     *("low_ms", "median_ms", "high_ms", "most_ms"),
 )
 
 
 def class_view(room: Room, request: Request) -> Response:
-    """The page of a class: the sessions of one procedure that the filters leave."""
+    """The page of a class: the sessions of one procedure and one way that the filters leave."""
     return shown("class.html", **_shown(room, request))
 
 
@@ -43,7 +44,7 @@ def class_csv(room: Room, request: Request) -> Response:
     """One of its tables."""
     name = request.path_params["table"].removesuffix(".csv")
     with room.base() as base:
-        filters = _chosen(Filters.of(request.query_params), choices(base))
+        filters = largest_group(base, Filters.of(request.query_params))
         if name == "steps":
             rows = [[getattr(each, column) for column in _STEPS] for each in figures.steps(base, filters)]
             data = to_csv([column.replace("early", "out_of_order") for column in _STEPS], rows)
@@ -58,17 +59,10 @@ def class_csv(room: Room, request: Request) -> Response:
     return download(data, f"class-{name}.csv", "text/csv")
 
 
-def _chosen(filters: Filters, offered: Choices) -> Filters:
-    """A class is of one procedure: the one asked for, or the first."""
-    if filters.procedure or not offered.procedures:
-        return filters
-    return Filters.of({**filters.items(), "procedure": offered.procedures[0][0]})
-
-
 def _shown(room: Room, request: Request) -> dict[str, Any]:
     with room.base() as base:
         offered = choices(base)
-        filters = _chosen(Filters.of(request.query_params), offered)
+        filters = largest_group(base, Filters.of(request.query_params))
         steps = figures.steps(base, filters)
         counted = {
             "whole": figures.whole(base, filters),
@@ -94,8 +88,16 @@ def _shown(room: Room, request: Request) -> dict[str, Any]:
         ),
         "faults": room.taken.faults[:20],
         "tables": {name: address("class", f"{name}.csv", **filters.items()) for name in TABLES},
+        "to_missed": {each.step: _to(filters, missed=each.step) for each in steps if each.missed},
+        "to_doubt": {each.step: _to(filters, doubt=each.step) for each in steps if each.doubtful},
+        "to_outcome": {name: _to(filters, outcome=name) for name in OUTCOMES},
         "to_paper": address("class", "paper.html", **filters.items()),
     }
+
+
+def _to(filters: Filters, **more: str) -> str:
+    """The list of the sessions of this class of which something is so."""
+    return address("", **{**filters.items(), **more})
 
 
 def _order(steps: list[figures.StepFigures]) -> Markup | str:

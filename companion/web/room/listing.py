@@ -5,7 +5,7 @@ from starlette.responses import Response
 
 from companion.exports.spreadsheet import to_csv
 from companion.review.cohort.filters import Filters, choices
-from companion.review.cohort.listing import Line, count, lines
+from companion.review.cohort.listing import Line, count, lines, titles_of
 from companion.web.room.answering import address, download, shown
 from companion.web.room.room import Room
 
@@ -13,7 +13,7 @@ PAGE = 100
 """Sessions on a page."""
 
 _COLUMNS = (
-    *("file", "begun", "procedure", "performer", "way", "status", "passed", "took_ms", "unclear", "findings"),
+    *("file", "begun", "procedure", "performer", "way", "outcome", "took_ms", "unclear", "findings"),
     *("markers", "closed"),
 )
 
@@ -30,6 +30,8 @@ def sessions(room: Room, request: Request) -> Response:
         found = lines(base, filters, (number - 1) * PAGE, PAGE)
         offered = choices(base)
         every = count(base, Filters())
+        waiting = count(base, Filters(outcome="undecided"))
+        titles = titles_of(base, filters.missed, filters.doubt)
     return shown(
         "sessions.html",
         folder=room.folder.name,
@@ -39,6 +41,13 @@ def sessions(room: Room, request: Request) -> Response:
         choices=offered,
         total=total,
         every=every,
+        waiting=waiting,
+        to_waiting=address("", outcome="undecided"),
+        narrowed=[
+            f"{titles[step]} was {what}"
+            for step, what in ((filters.missed, "missed"), (filters.doubt, "perhaps said, and nobody has decided yet"))
+            if step
+        ],
         number=number,
         before=_turned(filters, number - 1) if number > 1 else "",
         after=_turned(filters, number + 1) if number < pages else "",

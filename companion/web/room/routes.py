@@ -24,6 +24,7 @@ def room_routes(room: Room) -> list[BaseRoute]:
         reading(room, "/session/{file}/clip/{number}", session.clip),
         reading(room, "/session/{file}/mark", marking.marking),
         changing(room, "/session/{file}/mark", marking.save),
+        changing(room, "/session/{file}/decide", marking.decide),
         changing(room, "/session/{file}/say", session.say),
         changing(room, "/hush", session.hush),
     ]

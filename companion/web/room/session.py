@@ -17,9 +17,10 @@ from companion.exports.source import CAUTION, REHEARSAL, Source
 from companion.exports.spreadsheet import to_csv
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.record.clips import clips_of, read_clip
-from companion.review.checklist import checklist, judgement_of
+from companion.review.checklist import checklist
 from companion.review.marks import RATINGS
-from companion.review.timeline import Moment
+from companion.review.told import Moment
+from companion.review.verdict import in_words
 from companion.web.room import charts
 from companion.web.room.answering import address, download, ranged, shown
 from companion.web.room.room import NotThere, Room
@@ -93,16 +94,13 @@ def paper_style() -> Markup:
 
 def facts(source: Source) -> Mapping[str, str]:
     """What is known of a session beside its steps."""
-    told, judgement = source.told, judgement_of(source.record)
-    outcome = source.outcome
-    if judgement is not None:
-        outcome = "passed" if judgement.passed else "undecided" if judgement.undecided else "not passed"
+    told = source.told
     return {
         "Begun": when(source.opened.utc),
-        "Outcome": outcome,
-        "Performer": source.performer or (judgement.performer if judgement else "") or "no tag given",
+        "Outcome": source.outcome,
+        "Performer": source.performer or "no tag given",
         **({"Checker": told.state.checker} if told.state.checker else {}),
-        "Way": ("from memory" if judgement else "guided") + f", {told.state.mode}",
+        "Way": f"{told.way}, {told.state.mode}",
         "Procedure": f"{told.procedure.id}, version {told.procedure.version}",
         "Program": source.program,
     }
@@ -110,9 +108,9 @@ def facts(source: Source) -> Mapping[str, str]:
 
 def _shown(room: Room, source: Source) -> dict[str, Any]:
     told, file = source.told, source.record.path.name
-    judgement = judgement_of(source.record)
-    lines = checklist(told, judgement)
+    lines = checklist(told)
     moments = source.told.moments
+    doubtful = told.judgement.doubtful if told.judgement else ()
     markings = {each.marks.marker: {item.step: item for item in each.marks.items} for each in source.marks}
     return {
         "folder": room.folder.name,
@@ -124,9 +122,12 @@ def _shown(room: Room, source: Source) -> dict[str, Any]:
         "rehearsal": REHEARSAL if source.rehearsal else "",
         "lines": lines,
         "titles": {step.id: step.title for step in told.procedure.all_steps()},
-        "judgement": judgement,
-        "took_ms": judgement.took_ms if judgement else told.took_ms,
-        "unfinished": "" if judgement and source.closing else source.unfinished,
+        "judgement": told.judgement,
+        "outcome": in_words(source.verdict.outcome),
+        "doubts": [(finding, doubt) for finding in doubtful if (doubt := source.verdict.doubt(finding.step))],
+        "seen": {each.marks.marker: each.revision for each in source.marks},
+        "took_ms": told.took_ms,
+        "unfinished": source.unfinished,
         "clips": {clip.of: address("session", file, "clip", str(clip.of)) for clip in clips_of(source.record.entries)},
         "moments": moments[:MOST],
         "hidden": max(0, len(moments) - MOST),
@@ -138,6 +139,7 @@ def _shown(room: Room, source: Source) -> dict[str, Any]:
         "aloud": room.speaker is not None,
         "strip": _strip(source, moments),
         "to_mark": address("session", file, "mark"),
+        "to_decide": address("session", file, "decide"),
         "to_say": address("session", file, "say"),
         "to_csv": address("session", file, "timeline.csv"),
         "to_paper": address("session", file, "paper.html"),
@@ -160,10 +162,6 @@ def _unclear(moment: Moment) -> bool:
 
 def _strip(source: Source, moments: Sequence[Moment]) -> Markup:
     spans = [(done.at_ms - done.took_ms, done.at_ms, done.title) for done in source.told.confirmed]
-    judgement = judgement_of(source.record)
-    if judgement is not None:
-        starts = [0, *(mark.at_ms for mark in judgement.marks)]
-        spans = [(begun, mark.at_ms, mark.title) for begun, mark in zip(starts, judgement.marks, strict=False)]
     misses = [each.at_ms for each in moments if _unclear(each)]
     words = f"The session to scale: {len(spans)} steps, {len(misses)} replies that were not clear"
     return charts.strip(words, max(source.told.took_ms, *(each.at_ms for each in moments), 1), spans, misses)

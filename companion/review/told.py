@@ -1,0 +1,90 @@
+"""What a record tells, once it is folded: the moments of a session, and the steps that stand at its end."""
+
+from dataclasses import dataclass
+
+from companion.core.events import AnyEvent
+from companion.core.findings import Judgement
+from companion.core.procedure import Procedure
+from companion.core.state import State
+
+GUIDED, REHEARSED = "guided", "from memory"
+"""The two ways of a session."""
+
+
+@dataclass(frozen=True)
+class Uttered:
+    """One utterance of a rehearsal. Times are session time."""
+
+    text: str
+    from_ms: int
+    until_ms: int
+    by: str
+    """`voice` or `key`."""
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One entry of the record, told."""
+
+    at_ms: int
+    step: str
+    """Id of the step that was up when it happened; empty before the first."""
+    heard: str
+    """What was heard or happened, in words."""
+    decided: str
+    """What followed."""
+    says: tuple[str, ...]
+    n: int
+    """Number of the entry."""
+    event: AnyEvent | None
+    """The event; None for entries of another kind."""
+    uttered: Uttered | None = None
+    """What the student said there in words of their own; None for everything else."""
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """A step that stands confirmed at the end, or that a rehearsal surely heard said."""
+
+    step: str
+    title: str
+    phrases: tuple[str, ...]
+    """The replies that led there; a figure under seal is not among them, see `value`. Of a rehearsal, the utterance."""
+    value: str
+    """What was given: a reading, or a figure once its seal was opened; empty for other steps."""
+    by: str
+    """`voice`, `key`, or both."""
+    engine: str
+    at_ms: int
+    took_ms: int
+    """Since the step before it was confirmed, or since the start."""
+    tries: int
+    """Replies to it that were not clearly heard."""
+    note: str
+    n: int
+    """Number of the entry that confirmed it."""
+
+
+@dataclass(frozen=True)
+class Timeline:
+    """A whole session."""
+
+    procedure: Procedure
+    state: State
+    """Of a rehearsal, that of a session that never began: it has no events."""
+    moments: tuple[Moment, ...]
+    confirmed: tuple[Confirmed, ...]
+    took_ms: int
+    performer: str
+    """The performer's tag; empty when none was given before the session broke off."""
+    rehearsed: bool = False
+    """Talked through in the student's own words, rather than guided."""
+    judgement: Judgement | None = None
+    """What was made of a rehearsal; None while it is not judged."""
+    ended_by: int | None = None
+    """Number of the entry that ended the session; None while it goes on."""
+
+    @property
+    def way(self) -> str:
+        """`guided` or `from memory`."""
+        return REHEARSED if self.rehearsed else GUIDED
