@@ -13,6 +13,7 @@ from xdist.scheduler import LoadFileScheduling
 
 from companion.soundcard import CLOSING
 from tests.demo_session import DemoSession, demo_session
+from tests.left_records import LeftRecords, left_records
 
 _TESTS = Path(__file__).parent
 _ENDING_S = 2.0
@@ -60,6 +61,12 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FilesAn
 def demo_made(tmp_path_factory: pytest.TempPathFactory) -> DemoSession:
     """What `companion demo` leaves; read only."""
     return demo_session(tmp_path_factory)
+
+
+@pytest.fixture(scope="session")
+def left_made(demo_made: DemoSession, tmp_path_factory: pytest.TempPathFactory) -> LeftRecords:
+    """A record of each kind that the commands leave, made once."""
+    return left_records(tmp_path_factory, demo_made.home)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.waiting import until
+from tests.once import once
 
 _LIMIT_S = 540.0
 
@@ -34,21 +34,14 @@ class DemoSession:
 
 
 def demo_session(factory: pytest.TempPathFactory) -> DemoSession:
-    """Whoever comes first makes it, also where several processes share the run; the others wait. Never kept from one
-    run to the next, so that it is never of another state of the program."""
-    mine = factory.getbasetemp()
-    place = (mine.parent if "PYTEST_XDIST_WORKER" in os.environ else mine) / "demo-session"
-    code, said, home = place / "code", place / "said", place / "home"
-    try:
-        place.mkdir()
-    except FileExistsError:
-        until(code.exists, _LIMIT_S)
-    else:
-        env = {**os.environ, "COMPANION_HOME": str(home)}
-        command = [sys.executable, "-m", "companion", "demo"]
-        done = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=_LIMIT_S)
-        said.write_text(done.stdout + done.stderr, encoding="utf-8")
-        (place / "part").write_text(str(done.returncode), encoding="utf-8")
-        (place / "part").rename(code)
-    assert code.read_text(encoding="utf-8") == "0", said.read_text(encoding="utf-8")
-    return DemoSession(home, said.read_text(encoding="utf-8"))
+    """The demo of this run."""
+    return DemoSession(*once(factory, "demo-session", _play))
+
+
+def _play(home: Path) -> str:
+    env = {**os.environ, "COMPANION_HOME": str(home)}
+    command = [sys.executable, "-m", "companion", "demo"]
+    done = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=_LIMIT_S)
+    said = done.stdout + done.stderr
+    assert done.returncode == 0, said
+    return said

@@ -106,6 +106,8 @@ class Source:
     def unfinished(self) -> str:
         """One sentence for a session that has not ended or a record that is not closed; empty otherwise."""
         if self.ended_by is None:
+            if self.told.rehearsed:
+                return "Unfinished: this rehearsal broke off before it was judged, and is not gone on with."
             return "Unfinished: this session was not ended; more may be added to its record."
         if self.closing is None:
             return "Unfinished: this record was not closed, so it is not signed."

@@ -9,6 +9,7 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
 from companion.core.controls import control_phrases
 from companion.core.decided import decided
@@ -80,7 +81,7 @@ def session(loaded: Loaded, seed: int, script: Script | None = None, entries: in
 def written(folder: Path, loaded: Loaded, walker: Walker, begun: datetime, signer: SigningKey, name: str) -> Path:
     """The record of a session, as the session's loop writes it, closed and signed."""
     clock = SimulatedClock(begun)
-    opening = {"procedure_id": loaded.procedure.id, "procedure_text": loaded.text, "mode": "rehearsal"}
+    opening = opening_of(loaded, {}, "rehearsal", None)
     writer = RecordWriter.create(folder / name, opening, clock, signer, UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     for event in walker.events:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
+from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
 from companion.core.decided import decided
 from companion.core.events import AnyEvent, Missed
@@ -48,7 +49,7 @@ def drill(folder: Path, lines: Sequence[str] = WHOLE, close: bool = True) -> Pat
 def walked(folder: Path, walk: Walk, loaded: Loaded, close: bool = True) -> Path:
     """The record of a walk, with the bodies that the session's loop writes."""
     clock = SimulatedClock(START)
-    opening = {"procedure_id": loaded.procedure.id, "procedure_text": loaded.text, "mode": "rehearsal"}
+    opening = opening_of(loaded, {}, "rehearsal", None)
     writer = RecordWriter.create(folder, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     for event in walk.walker.events:

@@ -17,8 +17,9 @@ from companion.review.marks import marks_from
 from companion.review.marks_file import marks_path
 from companion.review.timeline import timeline
 from tests.exports.making import drill
+from tests.left_records import rehearse, talk
 from tests.record.making import key
-from tests.review.cohorts import base_of, from_memory, guided, mark
+from tests.review.cohorts import base_of, guided, mark
 from tests.review.parts import part
 from tests.session.rig import WHOLE
 
@@ -98,7 +99,7 @@ def test_a_list_with_filters(base: Base) -> None:
     day = one.begun[:10]
     assert all(line.begun[:10] == day for line in listing.lines(base, Filters(since=day, until=day)))
     assert listing.lines(base, Filters(marked="yes")) == []
-    assert listing.count(base, Filters(status="abandoned")) == 0
+    assert listing.count(base, Filters(outcome="abandoned")) == 0
     assert listing.lines(base, EVERY, 2, 3) == every[2:5]
     assert choices(base).procedures == (("simple-dressing", "Simple wound dressing"),)
 
@@ -120,22 +121,24 @@ def test_words_in_a_filter_are_only_words(base: Base) -> None:
 
 def test_rehearsals_from_memory(tmp_path: Path) -> None:
     """What an examiner noted is what is counted: the step done too soon is out of order, the one it needed late."""
-    folder = tmp_path / "memory"
-    from_memory(folder, 1, [{"kind": "omitted", "step": "who", "critical": True}], passed=False)
-    from_memory(
-        folder, 2, [{"kind": "out of order", "step": "volume", "needed": "rub"}, {"kind": "hint", "step": "rub"}]
-    )
-    with base_of(folder, tmp_path / "cache") as base:
+    home = tmp_path / "home"
+    whole = talk()
+    early = [*whole[:7], whole[8], whole[7], *whole[9:]]  # rubs before there is anything to rub with
+    paths = [rehearse(home, talk(thumbs=None)), rehearse(home, ["hint", *early])]
+    judgements = [timeline(read_record(path)).judgement for path in paths]
+    findings = [finding for each in judgements if each is not None for finding in each.findings]
+    assert [each.step for each in findings if each.kind == "omitted"] == ["thumbs"]
+    out_of_order = [each for each in findings if each.kind == "out of order"]
+    assert [(each.step, each.needed) for each in out_of_order] == [("palms", "product")]
+    with base_of(home / "records", tmp_path / "cache") as base:
         found = {each.step: each for each in figures.steps(base, EVERY)}
-        steps = [step for step in found if not found[step].branch]
-        assert {found[step].due for step in steps} == {2}
-        whole = figures.whole(base, EVERY)
-        assert (whole.sessions, whole.judged, whole.passed) == (2, 2, 1)
-        assert figures.kinds(base, EVERY) == [("omitted", 1, 1), ("out of order", 1, 1), ("hint", 1, 1)]
+        assert {each.due for each in found.values()} == {2}
+        assert figures.whole(base, EVERY).outcomes == (("not passed", 2),)
+        assert {kind: n for kind, n, _ in figures.kinds(base, EVERY)} == Counter(each.kind for each in findings)
         assert {line.way for line in listing.lines(base, EVERY)} == {"from memory"}
-        assert (found["who"].missed, found["who"].done) == (1, 1)
-        assert (found["volume"].early, found["rub"].late, found["rub"].early) == (1, 1, 0)
-        assert (found["rub"].median_ms, found["rub"].unclear) == (10_000, 0)
+        assert (found["thumbs"].missed, found["thumbs"].done) == (1, 1)
+        assert (found["palms"].early, found["product"].late, found["product"].early) == (1, 1, 0)
+        assert [line.file for line in listing.lines(base, Filters(missed="thumbs"))] == [paths[0].name]
 
 
 def test_only_what_changed_is_read_again(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 from playwright.sync_api import Browser, Page
 
 from companion.clocks import RealClock
+from companion.record.keys import SigningKey
 from companion.ports.voice import Sign
 from companion.review.cohort.base import Base
 from companion.web.room.room import Room
@@ -58,12 +59,14 @@ def known_home(folder: Path) -> Path:
 
 
 @contextmanager
-def room(folder: Path, cache: Path, voice: Listener | None = None) -> Iterator[LocalServer]:
-    """The room over `folder`, served."""
+def room(
+    folder: Path, cache: Path, voice: Listener | None = None, signer: SigningKey | None = None
+) -> Iterator[LocalServer]:
+    """The room over `folder`, served; marks are signed with `signer`, or with the key that every test knows."""
     speaker = None if voice is None else Speaker(lambda _: voice, RealClock())
     with Base(folder, cache) as base:
         try:
-            with LocalServer(room_routes(Room(folder, base, RealClock(), key(), speaker))) as server:
+            with LocalServer(room_routes(Room(folder, base, RealClock(), signer or key(), speaker))) as server:
                 yield server
         finally:
             if speaker is not None:

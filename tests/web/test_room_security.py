@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
+from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
 from companion.core.events import AnyEvent, Missed, Started
 from companion.core.machine import Machine
@@ -71,7 +72,7 @@ def get(server: LocalServer, path: str) -> Answer:
 def said(folder: Path, reason: str, name: str = "said.jsonl") -> Path:
     """A record of the drill, closed and whole, that says `reason` of a reply that was not clear."""
     loaded, clock = load(DRILL), SimulatedClock(BEGUN)
-    opening = {"procedure_id": "drill", "procedure_text": loaded.text, "mode": "rehearsal"}
+    opening = opening_of(loaded, {}, "rehearsal", None)
     writer = RecordWriter.create(folder / name, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     started = Started(at_ms=0, performer="41", today="2030-05-06")

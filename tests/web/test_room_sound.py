@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, expect
 
+from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
 from companion.core.events import Started
 from companion.loading import load
@@ -33,7 +34,7 @@ NUMBER = 2
 def with_sound(folder: Path, name: str, hertz: float) -> Path:
     """A session whose first entry has a clip: a tone, so that one session's is not the other's."""
     loaded, now = load(DRILL), SimulatedClock(BEGUN)
-    opening = {"procedure_id": "drill", "procedure_text": loaded.text, "mode": "rehearsal"}
+    opening = opening_of(loaded, {}, "rehearsal", None)
     writer = RecordWriter.create(folder / name, opening, now, key(), UnsyncedFiles())
     writer.append(AGREEMENT, {"state": "given", "voices": 1, "tags": ["41"], "by": "key"}, 0)
     started = Started(at_ms=0, performer="41", today="2030-05-06")

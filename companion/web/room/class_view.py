@@ -31,12 +31,12 @@ _STEPS = (
 
 def class_view(room: Room, request: Request) -> Response:
     """The page of a class: the sessions of one procedure and one way that the filters leave."""
-    return shown("class.html", **_shown(room, request))
+    return shown("class.html", **_shown(room, request), linked=True)
 
 
 def class_paper(room: Room, request: Request) -> Response:
     """The same as one file that needs nothing else."""
-    made = shown("class_paper.html", **_shown(room, request), style=paper_style())
+    made = shown("class_paper.html", **_shown(room, request), style=paper_style(), linked=False)
     return download(bytes(made.body), "class.html", "text/html; charset=utf-8")
 
 
