@@ -12,7 +12,7 @@ import soundfile
 from companion.record.clips import clips_of, sound_folder
 from companion.record.reader import read_record
 from companion.web.server import LocalServer
-from tests.review.cohorts import from_memory
+from tests.left_records import DOUBTFUL, IN_DOUBT, LeftRecords
 from tests.web.rooms import known_home, room
 from tests.web.test_security import Answer, ask, cookie
 
@@ -20,14 +20,14 @@ WITH_SOUND = Path(__file__).parents[1] / "data" / "records" / "version-2.jsonl"
 
 
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.setenv("COMPANION_HOME", str(known_home(tmp_path / "home")))
+def folder(left_made: LeftRecords, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Two rehearsals, and a session with sound."""
+    home = left_made.into(tmp_path / "home")
+    monkeypatch.setenv("COMPANION_HOME", str(known_home(home.home)))
     made = tmp_path / "records"
-    omitted = {"kind": "omitted", "step": "who", "critical": True, "reason": "It was never said."}
-    early = {"kind": "out of order", "step": "volume", "needed": "rub", "reason": "Before the rub."}
-    from_memory(made, 1, [omitted, early], passed=False)
-    words = {"text": "that too", "at_ms": 1000, "until_ms": 2000, "n": 0}
-    from_memory(made, 2, [{"kind": "unclear", "step": "who", "heard": [words]}], passed=False)
+    made.mkdir()
+    shutil.copy(home.path("rehearsed not passed"), made / "failed.jsonl")
+    shutil.copy(home.path("rehearsed undecided"), made / "doubtful.jsonl")
     shutil.copy(WITH_SOUND, made)
     shutil.copytree(sound_folder(WITH_SOUND), sound_folder(made / WITH_SOUND.name))
     return made
@@ -44,17 +44,18 @@ def get(server: LocalServer, path: str) -> Answer:
 
 
 def test_findings_of_a_rehearsal_stand_where_it_is_shown(server: LocalServer) -> None:
-    text = get(server, "/session/memory-1.jsonl").text
-    for words in ("Not passed", "omitted", "It was never said.", "out of order", "Before the rub.", "from memory"):
+    text = get(server, "/session/failed.jsonl").text
+    for words in ("Not passed", "omitted", "Sixth motion: it was not said.", "hint", "from memory"):
         assert words in text
-    in_doubt = get(server, "/session/memory-2.jsonl").text
-    assert "Undecided" in in_doubt and "Not passed" not in in_doubt and "that too" in in_doubt
+    in_doubt = get(server, "/session/doubtful.jsonl").text
+    assert "Waits for you" in in_doubt and "Not passed" not in in_doubt and DOUBTFUL in in_doubt
     assert "Unfinished" not in text and "Verified: intact and closed" in text
-    assert "judged, not passed" in get(server, "/").text
-    assert get(server, "/session/memory-1.jsonl/mark?marker=27").text.count("data-step=") == 9
-    figures = get(server, "/class/steps.csv?procedure=drill").text.splitlines()
-    assert figures[0].split(",")[6:9] == ["missed", "late", "out_of_order"]
-    assert any(line.startswith("who,") and line.split(",")[6] == "1" for line in figures)
+    assert "not passed" in get(server, "/").text
+    assert get(server, "/session/failed.jsonl/mark?marker=27").text.count("data-step=") == 20
+    figures = get(server, "/class/steps.csv?procedure=hand-hygiene").text.splitlines()
+    assert figures[0].split(",")[6:10] == ["missed", "doubtful", "late", "out_of_order"]
+    assert any(line.startswith("fingertips,") and line.split(",")[6] == "1" for line in figures)
+    assert any(line.startswith(f"{IN_DOUBT},") and line.split(",")[6:8] == ["0", "1"] for line in figures)
 
 
 def read_bytes(server: LocalServer, path: str) -> tuple[int, bytes]:
