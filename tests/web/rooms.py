@@ -8,8 +8,8 @@ from typing import Any
 from playwright.sync_api import Browser, Page
 
 from companion.clocks import RealClock
-from companion.record.keys import SigningKey
 from companion.ports.voice import Sign
+from companion.record.keys import SigningKey
 from companion.review.cohort.base import Base
 from companion.web.room.room import Room
 from companion.web.room.routes import room_routes

@@ -17,7 +17,7 @@ from companion.review.marks_file import read_marks
 from companion.web.server import LocalServer
 from tests.left_records import DOUBTFUL, IN_DOUBT, KINDS, OUTCOMES, LeftRecords
 from tests.web.browser import schemes_with_violations
-from tests.web.rooms import inside, room
+from tests.web.rooms import inside, room, within
 
 TITLE = "Forearms and jewelry"
 SHOWN = {"undecided": "waits for you", "open": "not ended"}
@@ -44,7 +44,7 @@ def tab(browser: Browser, server: LocalServer) -> Iterator[Page]:
 
 
 def open_session(tab: Page, server: LocalServer, left: LeftRecords, kind: str) -> None:
-    answer = tab.goto(f"{server.origin}/session/{left.names[kind]}")
+    answer = tab.goto(f"{within(server)}/session/{left.names[kind]}")
     assert answer is not None and answer.status == 200, answer and answer.text()
 
 
@@ -71,7 +71,7 @@ def test_every_record_opens_and_plays(tab: Page, server: LocalServer, left: Left
 
 
 def test_the_list_says_who_waits(tab: Page, server: LocalServer, left: LeftRecords) -> None:
-    tab.goto(server.origin)
+    tab.goto(within(server) + "/")
     for kind in KINDS:
         row = tab.get_by_role("row").filter(has=tab.locator(f"a[href$='{left.names[kind]}']"))
         expect(row).to_contain_text(SHOWN.get(OUTCOMES[kind], OUTCOMES[kind]))
@@ -100,7 +100,7 @@ def test_a_doubt_is_decided_by_its_words(tab: Page, server: LocalServer, left: L
     decide(tab, "27", "not said")
     expect(tab.locator(".facts")).to_contain_text("not passed")
     assert path.read_bytes() == before, "the student's record stays as it was"
-    tab.goto(f"{server.origin}/class")
+    tab.goto(f"{within(server)}/class")
     tab.get_by_role("row").filter(has_text=TITLE).get_by_role("link", name="missed 1").click()
     expect(tab.get_by_role("status")).to_contain_text(f"1 of {len(KINDS)} sessions")
     assert tab.locator(f"a[href$='{left.names[kind]}']").count() == 1
@@ -110,7 +110,7 @@ def test_marks_and_decisions_of_one_marker_stay_together(tab: Page, server: Loca
     path = left.path("rehearsed undecided")
     open_session(tab, server, left, "rehearsed undecided")
     decide(tab, "27", "said")
-    tab.goto(f"{server.origin}/session/{path.name}/mark?marker=27")
+    tab.goto(f"{within(server)}/session/{path.name}/mark?marker=27")
     tab.get_by_role("radio", name=f"{TITLE}: in part", exact=True).check()
     tab.get_by_role("button", name="Sign and save").click()
     tab.wait_for_url("**#marks")
@@ -122,7 +122,7 @@ def test_marks_and_decisions_of_one_marker_stay_together(tab: Page, server: Loca
 
 
 def test_the_class_opens_on_the_largest_group(tab: Page, server: LocalServer) -> None:
-    tab.goto(f"{server.origin}/class")
+    tab.goto(f"{within(server)}/class")
     expect(tab.get_by_role("heading", level=1)).to_have_text("Class: Hand hygiene")
     expect(tab.get_by_label("Way")).to_have_value("from memory")
     facts = tab.locator(".facts")
