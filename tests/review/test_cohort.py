@@ -123,13 +123,13 @@ def test_rehearsals_from_memory(tmp_path: Path) -> None:
     """What an examiner noted is what is counted: the step done too soon is out of order, the one it needed late."""
     home = tmp_path / "home"
     whole = talk()
-    early = [*whole[:7], whole[8], whole[7], *whole[9:]]  # rubs before there is anything to rub with
+    early = [*whole[:6], whole[7], whole[6], *whole[8:]]  # takes the product before choosing it
     paths = [rehearse(home, talk(thumbs=None)), rehearse(home, ["hint", *early])]
     judgements = [timeline(read_record(path)).judgement for path in paths]
     findings = [finding for each in judgements if each is not None for finding in each.findings]
     assert [each.step for each in findings if each.kind == "omitted"] == ["thumbs"]
     out_of_order = [each for each in findings if each.kind == "out of order"]
-    assert [(each.step, each.needed) for each in out_of_order] == [("palms", "product")]
+    assert [(each.step, each.needed) for each in out_of_order] == [("product", "method")]
     with base_of(home / "records", tmp_path / "cache") as base:
         found = {each.step: each for each in figures.steps(base, EVERY)}
         assert {each.due for each in found.values()} == {2}
@@ -137,7 +137,7 @@ def test_rehearsals_from_memory(tmp_path: Path) -> None:
         assert {kind: n for kind, n, _ in figures.kinds(base, EVERY)} == Counter(each.kind for each in findings)
         assert {line.way for line in listing.lines(base, EVERY)} == {"from memory"}
         assert (found["thumbs"].missed, found["thumbs"].done) == (1, 1)
-        assert (found["palms"].early, found["product"].late, found["product"].early) == (1, 1, 0)
+        assert (found["product"].early, found["method"].late, found["method"].early) == (1, 1, 0)
         assert [line.file for line in listing.lines(base, Filters(missed="thumbs"))] == [paths[0].name]
 
 

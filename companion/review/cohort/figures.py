@@ -73,7 +73,8 @@ class Whole:
     most_ms: float | None
 
 
-_CHOSEN = "WITH chosen AS (SELECT file, sha256, begun, way FROM sessions WHERE {where} AND outcome <> 'open') "
+_CHOSEN = "WITH chosen AS (SELECT file, sha256, begun, way FROM sessions WHERE {where}) "
+_ENDED = " AND outcome <> 'open'"
 
 _STEPS = """,
 titles AS (SELECT step, arg_max(title, begun) AS title, arg_max(critical, begun) AS critical,
@@ -118,11 +119,11 @@ FROM sessions WHERE {where}
 def steps(base: Base, filters: Filters) -> list[StepFigures]:
     """Every step that was due, in the order of the procedure: main steps, then those of branches."""
     where, values = filters.where()
-    return [StepFigures(*row) for row in base.rows(_CHOSEN.format(where=where) + _STEPS, values)]
+    return [StepFigures(*row) for row in base.rows(_CHOSEN.format(where=where + _ENDED) + _STEPS, values)]
 
 
 def phrases(base: Base, filters: Filters, most: int = 15) -> list[PhraseFigures]:
-    """Those most often not clearly heard, the worst first."""
+    """Those most often not clearly heard, the worst first; a session need not have ended for that."""
     where, values = filters.where()
     return [PhraseFigures(*row) for row in base.rows(_CHOSEN.format(where=where) + _PHRASES, [*values, most])]
 
@@ -131,7 +132,7 @@ def whole(base: Base, filters: Filters) -> Whole:
     """Counts and times of the sessions as a whole; times are of those that were neither abandoned nor left open."""
     where, values = filters.where()
     ended, left_open, took = base.rows(_WHOLE.format(where=where), values)[0]
-    query = f"SELECT outcome, count(*) FROM sessions WHERE {where} AND outcome <> 'open' GROUP BY 1 ORDER BY 2 DESC, 1"
+    query = f"SELECT outcome, count(*) FROM sessions WHERE {where}{_ENDED} GROUP BY 1 ORDER BY 2 DESC, 1"
     outcomes = tuple((outcome, n) for outcome, n in base.rows(query, values))
     return Whole(ended, left_open, outcomes, *(took or [None] * 5))
 
@@ -140,5 +141,5 @@ def kinds(base: Base, filters: Filters) -> list[tuple[str, int, int]]:
     """Of the rehearsals' findings: kind, how many, and in how many sessions."""
     where, values = filters.where()
     query = "SELECT kind, count(*), count(DISTINCT file) FROM findings JOIN chosen USING (file) GROUP BY kind"
-    found = {kind: (n, files) for kind, n, files in base.rows(_CHOSEN.format(where=where) + query, values)}
+    found = {kind: (n, files) for kind, n, files in base.rows(_CHOSEN.format(where=where + _ENDED) + query, values)}
     return [(kind, *found[kind]) for kind in KINDS if kind in found]
