@@ -101,6 +101,7 @@ class Rehearsal:
         self._hints: list[Hint] = []
         self._asked: Counter[str] = Counter()
         self._cued = ""
+        self._told_what_works = False
         self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
         self._zero_ms = clock.now_ms()
         self._over = False
@@ -202,19 +203,22 @@ class Rehearsal:
 
     def _take(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
         plain = " ".join(word.text for word in words(text))
+        prompted = bool(self._cued) and self._due() is not None and not self._told_what_works
         if plain in cues.HINTS:
             self._hint()
-        elif plain in cues.ENDS:
+        elif cues.ends(plain, prompted):
             self._over = True
         else:
-            self._note(text, max(0, at_ms), max(0, until_ms), by)
+            answer = "" if self._told_what_works else cues.what_works(plain, self._rules.help, prompted)
+            self._told_what_works = self._told_what_works or bool(answer)
+            self._note(text, max(0, at_ms), max(0, until_ms), by, answer)
         if not self._over and by == "voice":
             if self._prompts.quiet:
                 self._on_turn()
             else:
                 self._prompts.hold()
 
-    def _note(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
+    def _note(self, text: str, at_ms: int, until_ms: int, by: str, answer: str) -> None:
         if by == "voice":
             self._sounds |= meant(text, self._ideas)
         heard = Heard(text=may_be_kept(text, self._today), at_ms=at_ms, until_ms=until_ms, n=len(self._heard))
@@ -226,7 +230,7 @@ class Rehearsal:
         said = heeded([*self._found, *senses(self._ideas, self._heard)], self._ideas, self._dictated)
         self._steps = said.steps
         new = [step for step in self._steps if step not in before]
-        says = self._cue_text()
+        says = self._cue_text() or answer
         body: Mapping[str, object] = {
             "n": heard.n,
             "text": heard.text,

@@ -103,7 +103,9 @@ def test_hints_and_pauses_are_told_and_fail_nothing() -> None:
     judgement = judged(*RIGHT[:3], hints=(Hint("stopper-dry", 9000),), rules=Rules(only=STRETCH[:3]))
     assert kinds(judgement) == [("hint", "stopper-dry", False)]
     late = [Heard(text=text, at_ms=n * 15_000, until_ms=n * 15_000 + 1000, n=n) for n, text in enumerate(RIGHT)]
-    found = judge(INSULIN, late, Rules(only=STRETCH), took_ms=60_000)
+    typed = judge(INSULIN, late, Rules(only=STRETCH), took_ms=60_000)
+    assert kinds(typed) == [], "who types is silent meanwhile"
+    found = judge(INSULIN, late, Rules(only=STRETCH), took_ms=60_000, dictated=range(4))
     assert kinds(found) == [("hesitation", "wipe-stopper", False), ("hesitation", "stopper-dry", False)]
     assert found.passed
 

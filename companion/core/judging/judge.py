@@ -87,7 +87,9 @@ def judge(
     reader: TalkReader | None = None,
     dictated: Collection[int] = (),
 ) -> Judgement:
-    """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard."""
+    """The judgement on everything heard. `sounds` gives the stems meant by words that were misheard; `dictated` are the
+    utterances that were spoken, not typed.
+    """
     ideas = ideas_of(procedure, rules.only, reader)
     expected = expected_steps(procedure, rules.only, rules.values)
     found = [mention for each in heard for mention in mentions(ideas, each, sounds)] + senses(ideas, heard)
@@ -110,7 +112,7 @@ def judge(
         *wrong_values(procedure, kept, rules.values),
         *_checks(procedure, kept),
         *_hints(procedure, hints),
-        *_hesitations(procedure, heard, kept, rules.hesitation_ms),
+        *_hesitations(procedure, heard, kept, rules.hesitation_ms, dictated),
     ]
     ordered = tuple(
         sorted(findings, key=lambda finding: (not finding.critical, finding.kind in ("hint", "hesitation")))
@@ -122,7 +124,7 @@ def judge(
         must_pass=rules.must_pass,
         passed=bool(kept)
         and not not_judged
-        and not (rules.must_pass and (doubtful or any(finding.critical for finding in findings))),
+        and not (rules.must_pass and any(finding.critical or _holds_back(procedure, finding) for finding in findings)),
         not_judged=not_judged,
         unrecognisable=unknown,
         marks=tuple(_mark(procedure.step(each.step), each.mention) for each in kept),
@@ -131,6 +133,11 @@ def judge(
         took_ms=took_ms,
         practise=practise(procedure, ordered),
     )
+
+
+def _holds_back(procedure: Procedure, finding: Finding) -> bool:
+    """In doubt about a critical step."""
+    return finding.kind == "unclear" and bool(finding.heard) and procedure.step(finding.step).critical
 
 
 def _mark(step: Step, mention: Mention) -> Mark:
@@ -273,8 +280,9 @@ def _hints(procedure: Procedure, hints: Sequence[Hint]) -> Iterator[Finding]:
 
 
 def _hesitations(
-    procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said], longest_ms: int
+    procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said], longest_ms: int, dictated: Collection[int]
 ) -> Iterator[Finding]:
+    """Only before what was spoken: who types is silent meanwhile."""
     first = {each.mention.heard.n: each for each in reversed(kept)}
     # A wait is meant to be silent.
     waited = {each.mention.heard.n for each in kept if isinstance(procedure.step(each.step), WaitStep)}
@@ -283,7 +291,7 @@ def _hesitations(
     for each in heard:
         pause = each.at_ms - until
         said = first.get(each.n)
-        if said is not None and pause > longest_ms and before not in waited:
+        if said is not None and each.n in dictated and pause > longest_ms and before not in waited:
             title = procedure.step(said.step).title
             reason = f"{title}: {duration(int(Decimal(pause) / 1000))} of silence before it."
             yield Finding(kind="hesitation", step=said.step, title=title, reason=reason, heard=(each,), at_ms=until)

@@ -4,8 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from companion.core.dose import Quantity, quantity, work_out
-from companion.core.findings import Finding
+from companion.core.findings import Finding, Kind
 from companion.core.judging.spoken import value_in
+from companion.core.judging.units import fits, in_file_unit, others, said_with
 from companion.core.procedure import CalculationStep, Procedure, ReadingStep
 from companion.core.talk.assign import Said
 from companion.core.values import NumberValue, ValueSpec
@@ -13,7 +14,9 @@ from companion.errors import DoseError
 
 
 def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str, str]) -> Iterator[Finding]:
-    """A finding for each value said that is not the one due. A value that was not heard is no wrong one."""
+    """A finding for each value said that is not the one due. A value that was not heard is no wrong one, and one that
+    is right in another unit is unclear.
+    """
     said: dict[str, str] = {}
     for each in kept:
         step = procedure.step(each.step)
@@ -22,17 +25,30 @@ def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str,
         value = value_in(step.value, each.mention.heard.text)
         if value is None:
             continue
+        units = others(procedure, step.value) if isinstance(step.value, NumberValue) else ()
+        told = said_with(units, each.mention.heard.text)
+        if told is not None and isinstance(step.value, NumberValue):
+            value = in_file_unit(step.value, value, told.unit) or value
         said[step.id] = value
         due = right.get(step.id)
         if due is None and isinstance(step, CalculationStep):
             due = _worked_out(procedure, step, {**said, **right})
         reason = _misfit(step.title, step.value, value, due)
+        kind: Kind = "wrong value"
+        if reason and told is None and isinstance(step.value, NumberValue):
+            other = fits(step.value, value, units, due)
+            if other is not None:
+                kind = "unclear"
+                reason = (
+                    f"{reason.removesuffix('.')}, and {value} would fit {other.unit}. Say the unit, or set it with "
+                    f"--set {other.setting}={other.unit} and the limits that go with it."
+                )
         if reason:
             yield Finding(
-                kind="wrong value",
+                kind=kind,
                 step=step.id,
                 title=step.title,
-                critical=step.critical,
+                critical=step.critical and kind == "wrong value",
                 reason=reason,
                 effect=step.reason or step.caution or "",
                 heard=(each.mention.heard,),
