@@ -17,6 +17,8 @@ Since 2 a critical step in doubt holds back `passed`. Since 3 a rehearsal whose 
 `not judged`, and one in which no step was said is never passed.
 """
 
+_NAMES_UNRECOGNISABLE = 3
+
 JUDGED = "judged"
 """Kind of the record's entry that holds a `Judgement`. The last of them in a record counts."""
 
@@ -126,13 +128,23 @@ class Judgement(Frozen):
 
     @property
     def doubtful(self) -> tuple[Finding, ...]:
-        """Steps that may have been said in the words given: neither said nor left out until the educator decides."""
-        return tuple(finding for finding in self.findings if finding.kind == "unclear" and finding.heard)
+        """Steps that may have been said, in the words given where some are their own: neither said nor left out until
+        the educator decides. Values that may be right, too."""
+        return tuple(
+            finding
+            for finding in self.findings
+            if finding.kind == "unclear" and finding.step not in self.unrecognisable
+        )
 
 
 def judgement_from_json(body: Mapping[str, Any]) -> Judgement:
     """The judgement in the body of a `judged` entry. Raises pydantic's ValidationError (a ValueError)."""
-    return Judgement.model_validate(dict(body))
+    judgement = Judgement.model_validate(dict(body))
+    if judgement.version >= _NAMES_UNRECOGNISABLE:
+        return judgement
+    # Until then only what could not be recognised was unclear without any words.
+    unknown = tuple(each.step for each in judgement.findings if each.kind == "unclear" and not each.heard)
+    return judgement.model_copy(update={"unrecognisable": unknown})
 
 
 def judgement_to_json(judgement: Judgement) -> dict[str, Any]:

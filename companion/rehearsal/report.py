@@ -90,7 +90,9 @@ def _table(procedure: Procedure, judgement: Judgement) -> str:
 def _words(mark: Mark | None, perhaps: Finding | None) -> str:
     if mark is not None:
         return _quote(mark.heard)
-    return f"perhaps {_quote(perhaps.heard[0])}" if perhaps is not None else "not said"
+    if perhaps is None:
+        return "not said"
+    return f"perhaps {_quote(perhaps.heard[0])}" if perhaps.heard else "perhaps"
 
 
 def _quote(heard: Heard) -> str:

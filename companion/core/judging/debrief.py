@@ -30,13 +30,9 @@ _ADVICE = {
 
 
 def practise(procedure: Procedure, findings: Sequence[Finding]) -> tuple[str, ...]:
-    """At most three sentences, what matters most first: critical before others, one for each step.
-
-    Of what cannot be recognised there is nothing that the student could do better.
-    """
+    """At most three sentences, what matters most first: critical before others, one for each step."""
     sentences: dict[str, str] = {}
-    told = [finding for finding in findings if finding.heard or finding.kind != "unclear"]
-    for finding in sorted(told, key=lambda each: (not each.critical, _RANK.index(each.kind))):
+    for finding in sorted(findings, key=lambda each: (not each.critical, _RANK.index(each.kind))):
         if finding.step not in sentences and len(sentences) < MOST:
             advice = _ADVICE[finding.kind].format(title=_lower(finding.title))
             sentences[finding.step] = f"{advice}: {_because(procedure, finding)}"

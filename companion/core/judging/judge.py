@@ -124,20 +124,23 @@ def judge(
         must_pass=rules.must_pass,
         passed=bool(kept)
         and not not_judged
-        and not (rules.must_pass and any(finding.critical or _holds_back(procedure, finding) for finding in findings)),
+        and not (
+            rules.must_pass
+            and any(finding.critical or _holds_back(procedure, finding, unknown) for finding in findings)
+        ),
         not_judged=not_judged,
         unrecognisable=unknown,
         marks=tuple(_mark(procedure.step(each.step), each.mention) for each in kept),
         findings=ordered,
         expected=expected,
         took_ms=took_ms,
-        practise=practise(procedure, ordered),
+        practise=practise(procedure, [finding for finding in ordered if finding.step not in unknown]),
     )
 
 
-def _holds_back(procedure: Procedure, finding: Finding) -> bool:
+def _holds_back(procedure: Procedure, finding: Finding, unknown: Collection[str]) -> bool:
     """In doubt about a critical step."""
-    return finding.kind == "unclear" and bool(finding.heard) and procedure.step(finding.step).critical
+    return finding.kind == "unclear" and finding.step not in unknown and procedure.step(finding.step).critical
 
 
 def _mark(step: Step, mention: Mention) -> Mark:
@@ -148,17 +151,18 @@ def _why(step: Step) -> str:
     return step.reason or step.caution or ""
 
 
-def _doubtful(procedure: Procedure, doubtful: Mapping[str, Said]) -> Iterator[Finding]:
-    for name, each in doubtful.items():
+def _doubtful(procedure: Procedure, doubtful: Mapping[str, Mention | None]) -> Iterator[Finding]:
+    for name, mention in doubtful.items():
         step = procedure.step(name)
+        where = "in these words" if mention is not None else "in words that say other steps"
         yield Finding(
             kind="unclear",
             step=name,
             title=step.title,
-            reason=f"{step.title}: it may have been said here, and it was not sure; your educator decides.",
+            reason=f"{step.title}: it may have been said {where}, and it was not sure; your educator decides.",
             effect=_why(step),
-            heard=(each.mention.heard,),
-            at_ms=each.mention.at_ms,
+            heard=() if mention is None else (mention.heard,),
+            at_ms=None if mention is None else mention.at_ms,
         )
 
 

@@ -7,8 +7,8 @@ a step left out may leave it out at a bedside. Between the two stands what an ex
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 
-from companion.core.talk.assign import Said, best, in_favour
-from companion.core.talk.evidence import Evidence, slots
+from companion.core.talk.assign import best, in_favour
+from companion.core.talk.evidence import Evidence, Slot, slots
 from companion.core.talk.mention import Mention
 from companion.core.talk.words import words
 
@@ -40,23 +40,52 @@ def doubts(
     steps: Collection[str],
     weights: Mapping[str, float],
     dictated: Collection[int] = (),
-) -> dict[str, Said]:
-    """Those of `steps` that are in doubt, each with the words that may have said it. `weights` as in `assign.best`."""
+) -> dict[str, Mention | None]:
+    """Those of `steps` that are in doubt, each with the words that may have said it, or None where none are its own.
+
+    `weights` as in `assign.best`.
+    """
     rows = slots(mentions, places)
     given = in_favour(dictated)
     reading = best(rows, places, weights, given)
     said = {each.step: each for each in reversed(reading)}
     spoken_of = {choice.step for row in rows for choice in row.choices}
-    found = {}
+    found: dict[str, Mention | None] = {}
     for step in steps:
         if step not in spoken_of:
             continue
         by = -_may_be_taken(said[step], reading) if step in said else HARDLY_MISSED
         other = {each.step: each for each in reversed(best(rows, places, weights, _more(given, step, by)))}
         if (step in said) != (step in other):
-            evidence = said.get(step) or other[step]
-            found[step] = Said(step, evidence.mention)
+            found[step] = _own_words(step, said.get(step) or other[step], rows, reading, weights)
     return found
+
+
+def _own_words(
+    step: str,
+    evidence: Evidence,
+    rows: Sequence[Slot],
+    reading: Sequence[Evidence],
+    weights: Mapping[str, float],
+) -> Mention | None:
+    """The words to show for a step in doubt: they speak for it, and more than for what they were taken to say.
+
+    Shown the words of another step, a student would learn that the tool does not listen.
+    """
+
+    def lead(each: Evidence) -> float:
+        n = each.mention.heard.n
+        rivals = [_weight(other, weights) for other in reading if other.mention.heard.n == n and other.step != step]
+        return _weight(each, weights) - max([0.0, *rivals])
+
+    if lead(evidence) > 0:
+        return evidence.mention
+    best_one = max((choice for row in rows for choice in row.choices if choice.step == step), key=lead)
+    return best_one.mention if lead(best_one) > 0 else None
+
+
+def _weight(evidence: Evidence, weights: Mapping[str, float]) -> float:
+    return sum(weights.get(mark, 0.0) for mark in evidence.marks)
 
 
 def _may_be_taken(evidence: Evidence, reading: Sequence[Evidence]) -> float:
