@@ -8,27 +8,23 @@ from typing import Literal
 from companion.core.durations import said as duration
 from companion.core.findings import Finding, Heard, Judgement, Mark
 from companion.core.ideas import Ideas, ideas_of
+from companion.core.judging.checks import checks
 from companion.core.judging.debrief import practise
 from companion.core.judging.expected import expected_steps, surely_due
 from companion.core.judging.judgeable import unrecognisable, why_not_judged
 from companion.core.judging.spoken import seconds_in
 from companion.core.judging.values import wrong_values
 from companion.core.order import violations
-from companion.core.procedure import CheckStep, Procedure, Step, WaitStep
+from companion.core.procedure import Procedure, Step, WaitStep
 from companion.core.talk.assign import Said, assign, weights_for
 from companion.core.talk.doubt import doubts
 from companion.core.talk.likely import TalkReader
 from companion.core.talk.mention import Mention
 from companion.core.talk.mentions import mentions, unheeded
 from companion.core.talk.sense import senses
-from companion.core.talk.words import words
 
 HESITATION_MS = 10_000
 """Silence before a step that is told as a hesitation, unless the rules say otherwise."""
-
-_TOGETHER = ("together", "my figure", "my answer", "my result", "my number", "told her", "told him", "tell her",
-             "tell him", "show her my", "show him my", "confirm my", "agree with me")  # fmt: skip
-_APART = frozenset({"alon", "apart", "separ", "independ", "herself", "himself", "themselv", "own", "elsewher"})
 
 
 @dataclass(frozen=True)
@@ -110,7 +106,7 @@ def judge(
         *_order(procedure, kept),
         *_waits(procedure, heard, kept),
         *wrong_values(procedure, kept, rules.values),
-        *_checks(procedure, kept),
+        *checks(procedure, kept),
         *_hints(procedure, hints),
         *_hesitations(procedure, heard, kept, rules.hesitation_ms, dictated),
     ]
@@ -241,33 +237,6 @@ def _waits(procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said]) -
             step=step.id,
             title=step.title,
             critical=step.critical and told is not None,
-            reason=reason,
-            effect=_why(step),
-            heard=(each.mention.heard,),
-            at_ms=each.mention.at_ms,
-        )
-
-
-def _checks(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
-    for each in kept:
-        step = procedure.step(each.step)
-        if not isinstance(step, CheckStep):
-            continue
-        said = words(each.mention.heard.text)
-        spoken = f" {' '.join(word.text for word in said)} "
-        given_away = next((phrase for phrase in _TOGETHER if f" {phrase} " in spoken), "")
-        apart = not _APART.isdisjoint(word.stem for word in said) or "without" in spoken
-        if given_away and not (apart and given_away != "together"):
-            reason = f"{step.title}: `{given_away}` was said; the second person works without knowing the first figure."
-        elif not apart:
-            reason = f"{step.title}: it was not said that the second person works alone."
-        else:
-            continue
-        yield Finding(
-            kind="not independent",
-            step=step.id,
-            title=step.title,
-            critical=step.critical and bool(given_away),
             reason=reason,
             effect=_why(step),
             heard=(each.mention.heard,),
