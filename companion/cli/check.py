@@ -9,6 +9,7 @@ from rich.console import Console
 from companion.core import lint
 from companion.core.ideas import remarks
 from companion.core.prove import Proof, prove
+from companion.core.wanting import wanting
 from companion.errors import ProcedureError
 from companion.loading import Loaded, find, load, located
 
@@ -22,6 +23,7 @@ def check(
     """Print every fault of each file with its line, or that there is none. Exit code 1 when anything is wrong.
 
     What the file says must always hold is proved by going through everything that can be said and happen.
+    Lines that begin with `*` tell what a file that can be used still wants.
     """
     wrong = False
     for name in files:
@@ -41,6 +43,8 @@ def check(
                 typer.echo(f"    {line}")
         if not proof.unproved:
             typer.echo(f"{path}: no faults ({_counted(loaded, proof)})")
+        for want in wanting(loaded.procedure):
+            typer.echo(f"* {path}: {want}")
         for note in lint.remarks(loaded.procedure):
             typer.echo(f"{path}: note: {note}")
         for remark in remarks(loaded.procedure) if ideas else ():

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from companion.cli.parts import show_record
+from companion.cli.wrapped import line
 from companion.core.findings import Judgement
 from companion.core.procedure import Procedure
 from companion.exports.formats import write
@@ -25,7 +26,7 @@ def finish(
     at_end(judgement)
     doubtful = judgement.doubtful
     for finding in judgement.findings:
-        print(f"{'!' if finding.critical else '?' if finding in doubtful else '-'} {finding.reason}")
+        print(line(finding.reason, "! " if finding.critical else "? " if finding in doubtful else "- "))
     report = writer.path.with_name(writer.path.name + REPORT)
     begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
     writer.finish(judgement.outcome, rehearsal.now_ms())

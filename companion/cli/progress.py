@@ -10,16 +10,20 @@ from rich.console import Console
 from rich.table import Table
 
 from companion import places
-from companion.cli.terminal import tell
+from companion.cli.terminal import cell, tell
+from companion.cli.wrapped import line
 from companion.core.findings import JUDGED, judgement_from_json
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.loading import find, load
 from companion.record.reader import read_record
 from companion.record.verify import mentions, records_in
-from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch
+from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch, weakest_first
 from companion.rehearsal.progress import progress as folded
 
-_SHOWN = 6
+_TIMES = 3
+_ROWS = 12
+"""Steps shown unless all are asked for: with what stands above them they fit a screen of 24 lines."""
+_NAMED = 3
 
 
 def sittings(folder: Path, student: str) -> Iterator[Sitting]:
@@ -45,8 +49,9 @@ def progress(
     procedure: Annotated[str, typer.Argument(help="Name of a procedure; all that were rehearsed when left out.")] = "",
     student: Annotated[str, typer.Option(help="Your tag.")] = "",
     records: Annotated[Path | None, typer.Option(help="Folder of the records.")] = None,
+    whole: Annotated[bool, typer.Option("--all", help="Every step, not the weakest only.")] = False,
 ) -> None:
-    """Each step over your rehearsals, when it is due again, and the drill for the weak stretch."""
+    """What is due, the drill for the weak stretch, and your steps over your rehearsals, the weakest first."""
     found = list(sittings(records or places.records(), student))
     whose = f"student {student}" if student else "a student without a tag (name yours with --student)"
     if not found:
@@ -64,27 +69,39 @@ def progress(
             print(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
             continue
         steps = folded(known, of_it)
-        _show(f"{known.title}: {_times(len(of_it))}", steps, now)
-        again = due(steps, now)
-        print(f"Due now: {', '.join(step.title for step in again) or 'nothing'}")
+        print(line(f"{known.title}: {_times(len(of_it))}; the last one: {of_it[-1].judgement.outcome}"))
+        print(line(_named([step.title for step in due(steps, now)]), "Due now: "))
         if weak_stretch(known, steps, now):
             tag = f" --student {student}" if student else ""
             print(f"Drill:   companion rehearse {name} --only weak --help headings{tag}")
+        _show(weakest_first(steps), now, whole)
 
 
-def _show(title: str, steps: list[StepProgress], now: datetime) -> None:
-    table = Table(title=title, title_justify="left")
-    for name in ("Step", "Last times, newest last", "Well", "Due again"):
-        table.add_column(name)
-    for step in steps:
-        if step.due is not None:
-            well = sum(each == "well" for each in step.went)
-            when = "now" if step.due <= now else step.due.date().isoformat()
-            mark = " *" if step.critical else ""
-            table.add_row(step.title + mark, ", ".join(step.went[-_SHOWN:]), f"{well} of {len(step.went)}", when)
+def _show(steps: list[StepProgress], now: datetime, whole: bool) -> None:
+    table = Table()
+    table.add_column("Step, the weakest first", no_wrap=True, overflow="ellipsis")
+    table.add_column("Last times, newest last", no_wrap=True, overflow="ellipsis")
+    table.add_column("Well", no_wrap=True)
+    table.add_column("Due again", no_wrap=True)
+    shown = steps if whole else steps[:_ROWS]
+    for step in shown:
+        well = sum(each == "well" for each in step.went)
+        when = "now" if step.due is None or step.due <= now else step.due.date().isoformat()
+        mark = "* " if step.critical else ""
+        table.add_row(cell(mark + step.title), ", ".join(step.went[-_TIMES:]), f"{well} of {len(step.went)}", when)
     console = Console()
     console.print(table)
-    console.print("* critical")
+    more = len(steps) - len(shown)
+    print("* critical" + (f"; {more} more steps are shown by --all" if more else ""))
+
+
+def _named(titles: list[str]) -> str:
+    """How many, and the first of them."""
+    if not titles:
+        return "nothing"
+    more = len(titles) - _NAMED
+    number = "1 step" if len(titles) == 1 else f"{len(titles)} steps"
+    return f"{number}: {', '.join(titles[:_NAMED])}" + (f" and {more} more" if more > 0 else "")
 
 
 def _times(number: int) -> str:

@@ -15,6 +15,7 @@ from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
 from companion.cli.screen import BROWSER, SCREEN, rehearsed_on_screen
 from companion.cli.talk import Typed, open_talk, perform_script
+from companion.cli.wrapped import line
 from companion.clocks import RealClock
 from companion.core.ideas import ideas_of
 from companion.core.judging import Rules
@@ -68,20 +69,21 @@ def rehearse(
     due = steps or [step.id for step in loaded.procedure.steps]
     missing = unrecognisable(due, ideas_of(loaded.procedure).ways)
     if missing:
-        print(f"* {loaded.path}: without `ideas` nobody can tell when these steps are said: {', '.join(missing)}")
+        names = ", ".join(missing)
+        print(line(f"{loaded.path}: without `ideas` nobody can tell when these steps are said: {names}", "* "))
     rules = Rules(
         help=level,
         only=steps,
         must_pass=not lenient,
         values=_case(loaded.procedure, right or []),
     )
-    print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
+    print(f"{line(loaded.procedure.title)}\n{line(CAUTION)}", flush=True)
     opening = opening_of(loaded, overrides, "rehearsal", str(script) if script else None) | {"rehearsal": level}
     if script is not None and screen:
         raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
     reader, missing_reader = open_reader(loaded.procedure)
     if missing_reader and level == "none":
-        print(f"* {missing_reader}", flush=True)
+        print(line(missing_reader, "* "), flush=True)
     if script is not None:
         perform_script(script, loaded, rules, folder, opening, student, reader)
         return

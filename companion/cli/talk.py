@@ -12,6 +12,7 @@ from pydantic import AwareDatetime, Field
 from companion.cli.console import NoKeys, StdinKeys
 from companion.cli.outcome import finish
 from companion.cli.passphrase import signing_key
+from companion.cli.wrapped import line
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
 from companion.core.talk.likely import TalkReader
@@ -39,14 +40,14 @@ class Typed:
     """A rehearsal on a terminal, in plain lines."""
 
     def said(self, text: str) -> None:
-        print(f"  {text}", flush=True)
+        print(line(text, "  "), flush=True)
 
     def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
         """From memory nothing tells which steps were noted: it would be a cue."""
-        print(f"    {'>' if by == 'voice' else '#'} {text}", flush=True)
+        print(line(text, f"    {'>' if by == 'voice' else '#'} "), flush=True)
 
     def notice(self, text: str) -> None:
-        print(f"* {text}", flush=True)
+        print(line(text, "* "), flush=True)
 
 
 @dataclass
@@ -88,8 +89,8 @@ def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, de
                 if device is not None:
                     raise
                 missing = [*missing, f"{fault}; until then type what you would say"]
-        for line in missing:
-            print(f"* {line}", flush=True)
+        for each in missing:
+            print(line(each, "* "), flush=True)
         yield talk
     finally:
         talk.keys.close()
@@ -120,15 +121,15 @@ def perform_script(
     """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
     script = read_model(path, Script, "script")
     waiting = list(script.lines)
-    sounds = {line.file_name(): read_sound(path.parent / line.file_name()) for line in waiting}
+    sounds = {each.file_name(): read_sound(path.parent / each.file_name()) for each in waiting}
     clock = SimulatedClock(script.start)
     room = RoomOfClips(clock)
     dictation: Any = open_dictation(loaded.procedure.language)
 
     def on_turn() -> None:
         if waiting and not room.sounding():
-            line = waiting.pop(0)
-            room.play(sounds[line.file_name()], line.after * 1000 + LEAD_MS)
+            due = waiting.pop(0)
+            room.play(sounds[due.file_name()], due.after * 1000 + LEAD_MS)
 
     with closing(dictation), closing(RecordWriter.create(folder, opening, clock, signing_key())) as writer:
         rehearsal = Rehearsal(

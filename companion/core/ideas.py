@@ -99,12 +99,8 @@ def misfits(step: Step, known: Sequence[str]) -> Iterator[tuple[int, str]]:
 
 
 def remarks(procedure: Procedure) -> list[Remark]:
-    """Steps that a rehearsal from memory cannot follow, and pairs that one sentence would count for."""
-    found = [
-        Remark(step.id, "has no `ideas`: a rehearsal from memory cannot tell when it is said")
-        for step in procedure.steps
-        if not step.ideas
-    ]
+    """Pairs of steps that one sentence would count for."""
+    found = []
     own = {step.id: [way for way in map(parse_way, _written(step)) if not way.weak] for step in procedure.steps}
     for one, other in combinations(own, 2):
         pair = next(((a, b) for a in own[one] for b in own[other] if overlap(a, b)), None)

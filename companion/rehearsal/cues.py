@@ -5,6 +5,7 @@ from collections.abc import Collection
 from typing import Literal
 
 from companion.core.procedure import Procedure, Step
+from companion.core.sentences import sentence
 
 Level = Literal["full", "headings", "none"]
 LEVELS: tuple[Level, ...] = ("full", "headings", "none")
@@ -72,7 +73,7 @@ def prompt(step: Step, level: Level) -> str:
     if level == "none":
         return ""
     if level == "headings" or "{" in step.say:
-        return f"{step.title}."
+        return sentence(step.title)
     return step.say
 
 
@@ -97,5 +98,5 @@ _WORKS = "What works is hint, for help with the step, and that is all, to finish
 def hint(step: Step, times: int) -> str:
     """The heading first; asked again, the whole prompt."""
     if times <= 1 or "{" in step.say:
-        return f"Next: {step.title}." + (f" {step.hint}" if times > 1 and step.hint else "")
+        return sentence(f"Next: {step.title}") + (f" {step.hint}" if times > 1 and step.hint else "")
     return step.say

@@ -47,26 +47,43 @@ class StepProgress:
         """It went wrong the last time."""
         return bool(self.went) and self.went[-1] != "well"
 
+    @property
+    def strength(self) -> tuple[int, bool, float]:
+        """Least for what most needs work: how the last time went, critical first, then how often it went well."""
+        last = self.went[-1] if self.went else "well"
+        grade = 0 if last in _AGAIN else 1 if last in _HARD else 2
+        return grade, not self.critical, sum(each == "well" for each in self.went) / max(1, len(self.went))
+
+
+def weakest_first(steps: Sequence[StepProgress]) -> list[StepProgress]:
+    """Those that were rehearsed; steps alike in strength in the order of the file."""
+    return sorted((step for step in steps if step.due is not None), key=lambda step: step.strength)
+
 
 def progress(procedure: Procedure, sittings: Sequence[Sitting]) -> list[StepProgress]:
     """Each main step, in the order of the file, over the sittings of one student, oldest first."""
     ordered = sorted(sittings, key=lambda sitting: sitting.at)
     return [
-        StepProgress(step.id, step.title, step.critical, *_step(step.id, number, ordered))
+        StepProgress(step.id, step.title, step.critical, *_step(step.id, step.critical, number, ordered))
         for number, step in enumerate(procedure.steps)
     ]
 
 
-def _step(step: str, number: int, sittings: Sequence[Sitting]) -> tuple[tuple[str, ...], datetime | None]:
+def _step(
+    step: str, critical: bool, number: int, sittings: Sequence[Sitting]
+) -> tuple[tuple[str, ...], datetime | None]:
+    """How it went, and when it is due: at once after a critical lapse, else when FSRS says."""
     card = Card(card_id=number)
     went: list[str] = []
+    lapsed: datetime | None = None
     for sitting in sittings:
-        if step in sitting.judgement.expected:
+        if step in sitting.judgement.expected and step not in sitting.judgement.unrecognisable:
             kinds: list[str] = [finding.kind for finding in sitting.judgement.of(step)]
             worst = next((kind for kind in kinds if kind in _AGAIN), None) or next(iter(kinds), "well")
             went.append(worst)
             card, _ = _SCHEDULER.review_card(card, _rating(worst, sitting.judgement.help), sitting.at)
-    return tuple(went), card.due if went else None
+            lapsed = sitting.at if critical and worst in _AGAIN else None
+    return tuple(went), (lapsed or card.due) if went else None
 
 
 def _rating(worst: str, level: str) -> Rating:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from companion.core.durations import said
 from companion.core.findings import Finding, Heard, Judgement, Mark
-from companion.core.judging.debrief import summary
+from companion.core.judging.debrief import how_it_went, in_doubt, went_well
 from companion.core.procedure import Procedure
 from companion.rehearsal.drawing import timeline_svg
 
@@ -28,8 +28,11 @@ def to_report(procedure: Procedure, judgement: Judgement, begun: str) -> bytes:
     body = [
         f"<h1>{escape(title)}</h1>",
         f'<p class="small">{escape(_facts(judgement, begun))}</p>',
-        f'<p class="outcome">{escape(summary(judgement))}</p>',
+        f'<p class="outcome"><b>{escape(judgement.outcome.capitalize())}.</b> '
+        f"{escape(' '.join(how_it_went(judgement)))}</p>",
+        *_well(judgement),
         *_first(judgement),
+        *_doubt(judgement),
         "<h2>In which order it was said</h2>",
         timeline_svg(procedure, judgement),
         _table(procedure, judgement),
@@ -54,6 +57,19 @@ def _facts(judgement: Judgement, begun: str) -> str:
     return "; ".join(facts) + "."
 
 
+def _well(judgement: Judgement) -> Iterable[str]:
+    titles = [mark.title for mark in went_well(judgement)]
+    if titles:
+        items = "".join(f"<li>{escape(title)}</li>" for title in titles)
+        yield f'<h2>What went well</h2>\n<p>Critical steps, in the order said:</p>\n<ol class="well">{items}</ol>'
+
+
+def _doubt(judgement: Judgement) -> Iterable[str]:
+    for sentence in in_doubt(judgement):
+        titles = "; ".join(dict.fromkeys(finding.title for finding in judgement.doubtful))
+        yield f"<h2>In doubt</h2>\n<p>{escape(sentence)} {escape(titles)}.</p>"
+
+
 def _first(judgement: Judgement) -> Iterable[str]:
     if judgement.practise:
         items = "".join(f"<li>{escape(sentence)}</li>" for sentence in judgement.practise)
@@ -76,15 +92,17 @@ def _table(procedure: Procedure, judgement: Judgement) -> str:
         step, mark = procedure.step(name), marks.get(name)
         found = "; ".join(dict.fromkeys(f.kind for f in judgement.of(name))) or ("as it should be" if mark else "")
         cells = (
-            f'<td class="number">{number}</td><td>{escape(step.title)}</td>'
+            f'<td class="number">{number}</td><td>{escape(step.title)}{" *" if step.critical else ""}</td>'
             f'<td class="number">{places.get(name, "")}</td>'
             f'<td class="number">{clock(mark.at_ms) if mark else ""}</td>'
             f"<td>{_words(mark, perhaps.get(name))}</td><td>{escape(found)}</td>"
         )
-        rows.append(f"<tr{_CRITICAL if step.critical else ''}>{cells}</tr>")
+        at_fault = any(finding.critical for finding in judgement.of(name))
+        rows.append(f"<tr{_CRITICAL if at_fault else ''}>{cells}</tr>")
     names = ("", "Step", "Said as", "At", "Words", "Found")
     head = "".join(f'<th scope="col">{name}</th>' for name in names)
-    return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n" + "\n".join(rows) + "\n</tbody>\n</table>"
+    legend = '<p class="small">* critical. A red bar marks a critical fault.</p>'
+    return f"<table>\n<thead><tr>{head}</tr></thead>\n<tbody>\n" + "\n".join(rows) + f"\n</tbody>\n</table>\n{legend}"
 
 
 def _words(mark: Mark | None, perhaps: Finding | None) -> str:

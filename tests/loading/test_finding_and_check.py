@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 import typer
+import yaml
 from typer.testing import CliRunner
 
 from companion import datafiles
@@ -63,8 +64,24 @@ def test_check_says_so_when_nothing_is_wrong(own: Path) -> None:
     assert own.is_dir()
     code, lines = run("subcutaneous-insulin", str(DATA / "whole.yaml"))
     assert code == 0
-    assert len(lines) == 2
-    assert all("no faults" in line for line in lines)
+    assert len([line for line in lines if not line.startswith("* ")]) == 2
+    assert all("no faults" in line for line in lines if not line.startswith("* "))
+
+
+def test_check_warns_of_what_a_usable_file_still_wants(own: Path) -> None:
+    """Without ideas a student who said nothing had passed, and the check had found no fault."""
+    text = (DATA.parents[1] / "procedures" / "hand-hygiene.yaml").read_text(encoding="utf-8")
+    body = yaml.safe_load(text)
+    for step in body["steps"]:
+        for name in ("ideas", "sources", "after"):
+            step.pop(name, None)
+    mine = own / "mine.yaml"
+    mine.write_text(yaml.safe_dump(body, sort_keys=False), encoding="utf-8")
+    code, lines = run(str(mine))
+    assert code == 0
+    warned = [line for line in lines if line.startswith(f"* {mine}: without ")]
+    assert [line.split("`")[1] for line in warned] == ["ideas", "sources", "after"]
+    assert all(step["id"] in warned[0] and step["id"] in warned[1] for step in body["steps"])
 
 
 def test_check_prints_every_fault_and_goes_on_to_the_next_file(own: Path) -> None:

@@ -4,7 +4,7 @@ from collections.abc import Collection, Sequence
 
 import pytest
 
-from companion.core.findings import Finding, Heard, Judgement
+from companion.core.findings import Finding, Heard, Judgement, judgement_from_json, judgement_to_json
 from companion.core.judging import Hint, Rules, judge
 from companion.core.judging.debrief import LONGEST_S, seconds, summary
 from companion.core.judging.spoken import numbers_in, seconds_in, value_in
@@ -233,3 +233,39 @@ def test_what_a_dictation_wrote_is_given_more_for_the_words_it_lost() -> None:
     typed, dictated = said_ranks(()), said_ranks(range(4))
     assert all(one <= other for one, other in zip(typed, dictated, strict=True))
     assert typed != dictated
+
+
+class TellsMore(Tells):
+    """It takes the last utterance to say one more step, perhaps."""
+
+    def __init__(self, step: str, odds: float) -> None:
+        super().__init__(*((name, 9.0) for name in STRETCH if name != step))
+        self._more = Likely(step, odds, 0)
+
+    def read(self, talk: Sequence[str]) -> list[list[Likely]]:
+        rows = super().read(talk)
+        rows[-1].append(self._more)
+        return rows
+
+
+def test_a_doubt_never_quotes_the_words_of_another_step() -> None:
+    """ "Perhaps: I wipe the top of the vial" had been shown for the syringe."""
+    texts = (*RIGHT[:2], RIGHT[3])
+    heard = [Heard(text=text, at_ms=n * 3000, until_ms=n * 3000 + 2000, n=n) for n, text in enumerate(texts)]
+    doubted = []
+    for tenths in range(-40, 80, 10):
+        reader = TellsMore("wipe-stopper", tenths / 10)
+        judgement = judge(INSULIN, heard, Rules(only=STRETCH), took_ms=9000, reader=reader)
+        doubted += [finding for finding in judgement.doubtful if finding.step == "wipe-stopper"]
+    assert doubted[0].heard == () and doubted[0].at_ms is None
+    assert "in words that say other steps" in doubted[0].reason
+    assert doubted[-1].heard[0].text == RIGHT[3], "with high odds they were taken to say both"
+
+
+def test_the_program_of_before_left_unclear_without_words_what_it_could_not_recognise() -> None:
+    body = judgement_to_json(judged(*RIGHT))
+    finding = Finding(kind="unclear", step="gloves", title="Gloves", reason="No words tell it.")
+    older = body | {"version": 2, "findings": [finding.model_dump(mode="json")]}
+    assert judgement_from_json(older).unrecognisable == ("gloves",)
+    assert judgement_from_json(older).doubtful == ()
+    assert [each.step for each in judgement_from_json(older | {"version": 3}).doubtful] == ["gloves"]

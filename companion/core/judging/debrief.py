@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from companion.core.durations import said
 from companion.core.findings import Finding, Judgement, Kind, Mark
 from companion.core.procedure import Procedure
+from companion.core.sentences import sentence
 
 MOST = 3
 _NAMED = 3
@@ -42,9 +43,9 @@ def practise(procedure: Procedure, findings: Sequence[Finding]) -> tuple[str, ..
 def _because(procedure: Procedure, finding: Finding) -> str:
     if finding.kind == "out of order":
         because = next(a.because for a in procedure.step(finding.step).after if a.step == finding.needed)
-        return f"{because}."
-    why = finding.effect.split(". ")[0].rstrip(".")
-    return f"{_lower(why)}." if why else "it is part of the whole."
+        return sentence(because)
+    why = finding.effect.split(". ")[0]
+    return sentence(_lower(why)) if why else "it is part of the whole."
 
 
 def _lower(text: str) -> str:
@@ -56,7 +57,7 @@ def summary(judgement: Judgement) -> str:
 
     Where not all of it fits, what to practise is cut from its end.
     """
-    before, after = [*_how_it_went(judgement)], [*_in_doubt(judgement)]
+    before, after = [*how_it_went(judgement)], [*in_doubt(judgement)]
     told = [*(["To practise first."] if judgement.practise else []), *judgement.practise]
     while told and seconds(" ".join([*before, *told, *after])) > LONGEST_S:
         told.pop()
@@ -71,9 +72,10 @@ def seconds(text: str) -> float:
     return len(text.split()) / WORDS_PER_S
 
 
-def _how_it_went(judgement: Judgement) -> Iterator[str]:
+def how_it_went(judgement: Judgement) -> Iterator[str]:
+    """What went well first, and the outcome."""
     if judgement.not_judged:
-        yield f"This rehearsal is not judged: {judgement.not_judged}."
+        yield sentence(f"This rehearsal is not judged: {judgement.not_judged}")
     yield from _how_much(judgement)
     well = went_well(judgement)
     if well and judgement.findings:
@@ -117,7 +119,8 @@ def went_well(judgement: Judgement) -> tuple[Mark, ...]:
     return tuple(mark for mark in judgement.marks if mark.critical and not judgement.of(mark.step))
 
 
-def _in_doubt(judgement: Judgement) -> Iterator[str]:
+def in_doubt(judgement: Judgement) -> Iterator[str]:
+    """How much is, if anything."""
     doubtful = len(judgement.doubtful)
     if doubtful:
         points = "One point was" if doubtful == 1 else f"{doubtful} points were"

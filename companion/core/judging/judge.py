@@ -16,6 +16,7 @@ from companion.core.judging.spoken import seconds_in
 from companion.core.judging.values import wrong_values
 from companion.core.order import violations
 from companion.core.procedure import Procedure, Step, WaitStep
+from companion.core.sentences import sentence
 from companion.core.talk.assign import Said, assign, weights_for
 from companion.core.talk.doubt import doubts
 from companion.core.talk.likely import TalkReader
@@ -209,7 +210,7 @@ def _order(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
                 step=step.id,
                 title=step.title,
                 critical=step.critical and needed.critical,
-                reason=f"{step.title} came before {needed.title}, which has to be first: {broken.because}.",
+                reason=sentence(f"{step.title} came before {needed.title}, which has to be first: {broken.because}"),
                 effect=_why(needed) or _why(step),
                 needed=needed.id,
                 heard=(by_step[step.id].heard, by_step[needed.id].heard),

@@ -68,20 +68,20 @@ def _own_words(
     reading: Sequence[Evidence],
     weights: Mapping[str, float],
 ) -> Mention | None:
-    """The words to show for a step in doubt: they speak for it, and more than for what they were taken to say.
+    """The words to show for a step in doubt: those that were taken to say it; or else words that speak for it, and more
+    than for what they were taken to say.
 
     Shown the words of another step, a student would learn that the tool does not listen.
     """
+    if evidence in reading:
+        return evidence.mention
 
     def lead(each: Evidence) -> float:
-        n = each.mention.heard.n
-        rivals = [_weight(other, weights) for other in reading if other.mention.heard.n == n and other.step != step]
-        return _weight(each, weights) - max([0.0, *rivals])
+        taken = [_weight(other, weights) for other in reading if other.mention.heard.n == each.mention.heard.n]
+        return _weight(each, weights) - max([0.0, *taken])
 
-    if lead(evidence) > 0:
-        return evidence.mention
-    best_one = max((choice for row in rows for choice in row.choices if choice.step == step), key=lead)
-    return best_one.mention if lead(best_one) > 0 else None
+    choices = [choice for row in rows for choice in row.choices if choice.step == step and lead(choice) > 0]
+    return max(choices, key=lead).mention if choices else None
 
 
 def _weight(evidence: Evidence, weights: Mapping[str, float]) -> float:
