@@ -6,7 +6,6 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
-from companion.core import lint
 from companion.core.ideas import remarks
 from companion.core.prove import Proof, prove
 from companion.core.wanting import wanting
@@ -45,8 +44,6 @@ def check(
             typer.echo(f"{path}: no faults ({_counted(loaded, proof)})")
         for want in wanting(loaded.procedure):
             typer.echo(f"* {path}: {want}")
-        for note in lint.remarks(loaded.procedure):
-            typer.echo(f"{path}: note: {note}")
         for remark in remarks(loaded.procedure) if ideas else ():
             typer.echo(f"{path}: note: step `{remark.step}` {remark.message}")
     if wrong:

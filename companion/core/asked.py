@@ -62,7 +62,7 @@ class Asked:
             if state.status == "running":
                 kinds = dict(self._kind_phrases(state))
                 own = kinds | {word: to for word, to in (self._here(state) | own).items() if word not in kinds}
-        return own | self._controls(state)
+        return {**own, **self._controls(state)}
 
     def question(self, state: State, short: bool = False) -> str:
         """What is asked now, to be said again; `short` in fewer words."""
@@ -127,6 +127,11 @@ class Asked:
         step = self.current(state)
         asks_itself = any(meaning.arg in ANSWERS for meaning in self.allowed(state).values())
         return asks_itself or (step is not None and step.critical)
+
+    def harmless(self, state: State) -> frozenset[str]:
+        """The answers that only take back what was heard: misheard, it is asked again."""
+        found = self.allowed(state).items()
+        return frozenset(phrase for phrase, meaning in found if meaning.arg == "wrong" and meaning.kind == "control")
 
     def current(self, state: State) -> Step | None:
         """The step that is asked, or None before the start and after the end."""

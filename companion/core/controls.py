@@ -31,7 +31,10 @@ _WORDS: Mapping[str, Mapping[Control, tuple[str, ...]]] = {
         "leave out": ("leave it out",),
         "end": ("end the session", "end it"),
         "right": ("right", "that's right", "that is right", "correct", "yes", "exactly right"),
-        "wrong": ("wrong", "that's wrong", "that is wrong", "not right", "no", "completely wrong"),
+        "wrong": (
+            *("wrong", "that's wrong", "that is wrong", "not right", "that's not right", "incorrect", "no"),
+            "completely wrong",
+        ),
         "stands": ("so still", "still so", "yes", "that is so", "that's right", "still valid"),
         "falls": ("not", "not so", "no", "no longer", "no longer valid"),
     },

@@ -6,8 +6,9 @@ from datetime import date, timedelta
 from companion.core.calendar_words import say_date, say_month
 from companion.core.kinds.reading import alerts
 from companion.core.numbers import plain
-from companion.core.procedure import Alert, Procedure, ReadingStep, Step
+from companion.core.procedure import Procedure, ReadingStep, Step
 from companion.core.speakable import words_of
+from companion.core.step_parts import Alert
 from companion.core.value_phrases import values_of
 from companion.core.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
 

@@ -15,3 +15,5 @@ def wanting(procedure: Procedure) -> Iterator[str]:
     without = [step.id for step in critical if not step.after]
     if 2 * len(without) > len(critical):
         yield f"without `after`, nothing tells when these critical steps are out of order: {', '.join(without)}"
+    if not any(branch.emergency for branch in procedure.branches):
+        yield "without a branch marked `emergency: yes`, `heard` and without `at`, no emergency can be told at any moment"

@@ -131,8 +131,9 @@ class PhraseScorer:
         if found.chance > scores.free:
             return None
         free = words_in(self._model.tokenizer.decode(scores.free_tokens))
-        more = Counter(free) - Counter(words_in(found.phrase))
-        return next((word for word in more if word in ENGLISH.denials), None)
+        # Said twice over it takes back nothing: "no, no known allergy" is no denial of "no known allergy".
+        more = set(free) - set(words_in(found.phrase))
+        return next((word for word in free if word in more and word in ENGLISH.denials), None)
 
     def _other_number(self, found: Found, scores: Scores) -> str | None:
         """What the model freely wrote, where that is likelier and tells another number. A part is no other."""
@@ -178,7 +179,9 @@ class PhraseScorer:
             return hearing("unclear", None, top.phrase, evidence.margin, f"there was a `{denial}` in it", chance)
         if chance >= UNCLEAR and (number := self._other_number(allowed, scores)):
             return hearing("unclear", None, top.phrase, evidence.margin, f"it sounded like `{number}`", chance)
-        if allowed is top and chance >= _threshold(allowed.phrase, expected.strict):
+        if allowed is top and chance >= _threshold(
+            allowed.phrase, expected.strict and allowed.phrase not in expected.harmless
+        ):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
         reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
         if chance >= UNCLEAR:

@@ -20,6 +20,8 @@ class Expected:
     """Near misses that are recognised only to be refused."""
     strict: bool = False
     """True at a critical step: the engine uses its stricter threshold."""
+    harmless: frozenset[str] = frozenset()
+    """Phrases for which the ordinary threshold does even so: they only take something back."""
 
 
 @dataclass(frozen=True)

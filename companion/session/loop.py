@@ -298,7 +298,9 @@ class Session:
             strict = self.machine.strict(self.state)
             early = frozenset() if strict else early_phrases(self._allowed)
             patient = any(meaning.value is not None for meaning in self._allowed.values())
-            self._ear.expect(Expected(phrases, self._decoys(phrases), strict), early, patient)
+            self._ear.expect(
+                Expected(phrases, self._decoys(phrases), strict, self.machine.harmless(self.state)), early, patient
+            )
         if phrases:
             self._on_turn(self.state)
 

@@ -81,7 +81,7 @@ def _after(walker: Walker) -> Iterator[Walker]:
 
 def _replies(walker: Walker) -> Iterator[str]:
     """One phrase of each meaning; of values a few, two tags, and what is right."""
-    meanings = {}
+    meanings: dict[tuple[str, str], str] = {}
     values = []
     for phrase, meaning in walker.machine.allowed(walker.state).items():
         if meaning.value is not None:

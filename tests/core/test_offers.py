@@ -8,10 +8,12 @@ import pytest
 
 from companion.core.events import Missed, Replied
 from companion.core.machine import Machine
-from companion.core.procedure import IdentificationStep, ObservationStep
+from companion.core.procedure import IdentificationStep, ObservationStep, Procedure
 from companion.core.state import State
+from companion.loading import load, load_text
 from tests.core.everywhere import states
 from tests.procedures.library import FOLDER, procedure
+from tests.walk import Walker
 
 NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
 DRILL = Path(__file__).parent.parent / "data" / "drill.yaml"
@@ -139,3 +141,60 @@ def twice_unclear(machine: Machine, state: State) -> str:
     for _ in range(2):
         state, says = machine.step(state, Missed(at_ms=state.at_ms, why="unclear", told=True))
     return says[-1].text
+
+
+def with_emergency(name: str) -> Procedure:
+    """The procedure with a branch of ours that is heard at any moment."""
+    text = (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
+    return load_text(text.rstrip() + EMERGENCY, name).procedure
+
+
+EMERGENCY = """
+  - id: nobody-breathes
+    title: Emergency
+    emergency: yes
+    heard: [breathing has ended]
+    steps:
+      - {id: shout-first, kind: action, title: Shout, say: Shout for help., replies: [help was shouted for]}
+      - {id: press-chest, kind: action, title: Press, say: Press the chest., replies: [chest is pressed]}
+    ends: {do: return, reason: Somebody else has taken over}
+"""
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_emergency_is_taken_at_every_moment_of_a_step(name: str) -> None:
+    """Also at read-backs, under seal, while it waits, held, restating and leaving. Before the first step, while nobody
+    is known and nothing has begun, there is nothing yet to be left for it."""
+    machine = Machine(with_emergency(name))
+    for state in states(name):
+        if not state.frames:
+            assert "breathing has ended" not in machine.allowed(state)
+            continue
+        after, said = reply(machine, state, "breathing has ended")
+        assert after.status == "running" and machine.current(after) == machine.procedure.step("shout-first")
+        assert said[-1] == "Shout for help."
+        assert "breathing has ended" in reply(machine, state, "help")[1][-1].partition(" At any time: ")[2]
+        onward, _ = reply(machine, after, "help was shouted for")
+        again, _ = reply(machine, onward, "breathing has ended")
+        assert machine.current(again) == machine.procedure.step("shout-first"), "inside it is started over"
+        assert again.frames[:-1] == onward.frames[:-1]
+
+
+def test_a_break_that_an_emergency_cut_short_still_confirms_the_last_step() -> None:
+    walker = Walker(load(DRILL).procedure)
+    walker.replies("rub is in", "pause", "needle stick injury", "wound is washed", "it is reported")
+    assert walker.state.status == "restating"
+    assert (
+        walker.texts()[-1]
+        == "Back to where we were. Last confirmed was: Product in the palm. Is that so still, or not?"
+    )
+    walker.reply("yes")
+    assert (walker.step, [done.step for done in walker.state.done]) == ("rub", ["hands-wet"])
+
+
+def test_the_reason_of_an_ending_has_one_full_stop() -> None:
+    for branch in (branch for name in NAMES for branch in procedure(name).branches if branch.ends.do == "abandon"):
+        assert branch.ends.reason
+    walker = Walker(load(DRILL).procedure)
+    walker.replies("patient refuses", "reason is known")
+    assert walker.texts() == ["The procedure is abandoned: refused."]

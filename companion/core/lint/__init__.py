@@ -19,7 +19,7 @@ from companion.core.lint import (
 from companion.core.lint.sites import Fault
 from companion.core.procedure import Procedure
 
-__all__ = ["Fault", "faults", "remarks"]
+__all__ = ["Fault", "faults"]
 
 _CHECKS = (
     naming,
@@ -42,8 +42,3 @@ _CHECKS = (
 def faults(procedure: Procedure) -> list[Fault]:
     """Every fault of a procedure, in no particular order; empty when it may be used."""
     return [fault for check in _CHECKS for fault in check.faults(procedure)]
-
-
-def remarks(procedure: Procedure) -> list[str]:
-    """What an author should know and what stops no file's use."""
-    return list(emergencies.remarks(procedure))

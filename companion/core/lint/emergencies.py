@@ -14,9 +14,3 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield Fault((*path, "emergency"), "an emergency has to be told; accepted: with `heard`")
         if branch.emergency and branch.at:
             yield Fault((*path, "at"), "an emergency counts at any moment; take `at` out")
-
-
-def remarks(procedure: Procedure) -> Iterator[str]:
-    """What an author should know, and what stops no file's use."""
-    if not any(branch.emergency for branch in procedure.branches):
-        yield "no branch is heard at any moment as an emergency; accepted: `emergency: yes`, with `heard`, without `at`"

@@ -1,0 +1,52 @@
+"""The short answers to a read-back, heard at a dose: each is taken, and none for its opposite.
+
+Flite's four voices by the real scorer at the strict threshold; flite is synthetic, so this says nothing of rates.
+"""
+
+import pytest
+
+from companion.core.events import Replied
+from companion.core.machine import Machine
+from companion.core.state import State
+from companion.hearing.decoys import decoys_for
+from companion.hearing.scorer import PhraseScorer
+from companion.ports.recogniser import Expected
+from tests.core.everywhere import states
+from tests.hearing.scorer_parts import scorer_model
+from tests.hearing.synthetic_speech import flite
+from tests.procedures.library import procedure
+
+MACHINE = Machine(procedure("subcutaneous-insulin"))
+VOICES = ("slt", "rms", "awb", "kal16")
+
+
+def dose_read_back() -> State:
+    for state in states("subcutaneous-insulin"):
+        step = MACHINE.current(state)
+        if state.status == "running" and state.here.phase == "read back" and step and step.id == "ordered-dose":
+            return state
+    raise AssertionError("no read-back of the dose was reached")
+
+
+@pytest.mark.parametrize(
+    ("said", "taken"),
+    [
+        *((word, "right") for word in ("right", "yes", "that's right", "correct")),
+        *((word, "wrong") for word in ("wrong", "no", "not right", "that's not right", "incorrect")),
+    ],
+)
+def test_a_short_answer_is_taken_for_what_it_is(said: str, taken: str) -> None:
+    state = dose_read_back()
+    allowed = MACHINE.allowed(state)
+    phrases = tuple(allowed)
+    assert MACHINE.strict(state)
+    expected = Expected(phrases, decoys_for(phrases), True, MACHINE.harmless(state))
+    scorer = PhraseScorer(scorer_model())
+    try:
+        heard = [scorer.decide(flite(said, voice), expected) for voice in VOICES]
+    finally:
+        scorer.close()
+    meant = [allowed[str(each.phrase)].arg for each in heard if each.verdict == "accepted"]
+    assert meant == [taken] * len(VOICES), [(each.verdict, each.phrase, each.reason) for each in heard]
+    after = [MACHINE.step(state, Replied(at_ms=state.at_ms, phrase=str(each.phrase)))[0] for each in heard]
+    assert all(("ordered-dose" in each.values) == (taken == "right") for each in after)
