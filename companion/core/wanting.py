@@ -16,4 +16,4 @@ def wanting(procedure: Procedure) -> Iterator[str]:
     if 2 * len(without) > len(critical):
         yield f"without `after`, nothing tells when these critical steps are out of order: {', '.join(without)}"
     if not any(branch.emergency for branch in procedure.branches):
-        yield "without a branch marked `emergency: yes`, `heard` and without `at`, no emergency can be told at any moment"
+        yield "without `emergency: yes` at a branch that is `heard`, no emergency can be told at any moment"

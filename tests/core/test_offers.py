@@ -189,7 +189,8 @@ def test_a_break_that_an_emergency_cut_short_still_confirms_the_last_step() -> N
         == "Back to where we were. Last confirmed was: Product in the palm. Is that so still, or not?"
     )
     walker.reply("yes")
-    assert (walker.step, [done.step for done in walker.state.done]) == ("rub", ["hands-wet"])
+    asked = (walker.step, [done.step for done in walker.state.done])
+    assert asked == ("rub", ["hands-wet", "wash", "report"])
 
 
 def test_the_reason_of_an_ending_has_one_full_stop() -> None:
