@@ -6,19 +6,23 @@ from typing import Any
 
 import pytest
 
+from companion import places
 from companion.core.events import Missed
 from companion.errors import UsageError
+from companion.record.keys import key_id
 from companion.record.reader import read_record
+from companion.record.trusted import trust
 from companion.review.cohort import figures, listing, markers
 from companion.review.cohort.base import Base, base_path, forget
 from companion.review.cohort.filters import Filters, choices
 from companion.review.cohort.intake import take_in
 from companion.review.marks import marks_from
-from companion.review.marks_file import marks_path
+from companion.review.marks_file import marks_path, save_marks
 from companion.review.timeline import timeline
 from tests.exports.making import drill
 from tests.left_records import rehearse, talk
-from tests.record.making import key
+from tests.record.hostile import signed, values_of
+from tests.record.making import UnsyncedFiles, clock, key
 from tests.review.cohorts import base_of, guided, mark
 from tests.review.parts import part
 from tests.session.rig import WHOLE
@@ -163,6 +167,7 @@ def test_only_what_changed_is_read_again(tmp_path: Path) -> None:
 def test_records_of_before_entries_told_what_they_decided(tmp_path: Path) -> None:
     """Version 1 of the record as it was kept in the tests' data: no `done` in any entry."""
     path = drill(tmp_path / "drill")
+    trust(places.keys(), read_record(path).opening["public_key"])
     bare = [step.step for step in timeline(read_record(path)).confirmed]
     with base_of(path.parent, tmp_path / "cache") as base:
         base.run("DELETE FROM done")
@@ -173,6 +178,7 @@ def test_records_of_before_entries_told_what_they_decided(tmp_path: Path) -> Non
 
 def test_what_was_gone_back_to_counts_once(tmp_path: Path) -> None:
     path = drill(tmp_path / "drill", (*WHOLE[:6], "go back", "", "both hands dry", *WHOLE[6:]))
+    trust(places.keys(), read_record(path).opening["public_key"])
     told = timeline(read_record(path))
     with base_of(path.parent, tmp_path / "cache") as base:
         found = {each.step: each for each in figures.steps(base, EVERY)}
@@ -261,3 +267,24 @@ def test_what_was_read_can_be_forgotten(tmp_path: Path) -> None:
         pass
     assert forget(folder, tmp_path / "cache") and not forget(folder, tmp_path / "cache")
     assert list((tmp_path / "cache").iterdir()) == []
+
+
+def test_what_a_stranger_signed_counts_nowhere_until_it_is_trusted(tmp_path: Path) -> None:
+    """Anybody can sign with a key of their own: neither such a record nor such marks are counted; both are named."""
+    ours, stranger = drill(tmp_path / "drill"), key(9)
+    theirs = ours.with_name("theirs.jsonl")
+    theirs.write_bytes(signed(values_of(ours), seed=9))
+    ours.write_bytes(signed(values_of(ours)))
+    for path, by in ((ours, stranger), (theirs, key())):
+        given = marks_from({"marker": "27", "rating": 3})
+        save_marks(read_record(path), given, 0, clock(), by, UnsyncedFiles())
+    with base_of(ours.parent, tmp_path / "cache") as base:
+        taken = take_in(base)
+        found = listing.lines(base, EVERY)
+        assert [(line.file, line.markers) for line in found] == [(ours.name, "")]
+        assert [fault for fault in taken.faults if "theirs.jsonl: made with a key that is not known" in fault]
+        assert base.rows("SELECT fault FROM marks") == [(f"signed with the unknown key {key_id(stranger.public)}",)]
+        trust(places.keys(), stranger.public)
+        assert take_in(base).faults == ()
+        found = listing.lines(base, EVERY)
+        assert {(line.file, line.markers) for line in found} == {(ours.name, "27"), (theirs.name, "27")}

@@ -4,13 +4,14 @@ What is read here is not verified: hashing every line of two thousand records ta
 them. A session is verified when it is opened, and marks are verified here, since they are few.
 """
 
+import hashlib
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from companion import places
 from companion.errors import CompanionError, RecordError
-from companion.loading.loader import load_text
+from companion.plainfiles import is_plain
 from companion.record.chain import LONGEST_LINE
 from companion.record.reader import read_record
 from companion.record.trusted import known_keys
@@ -18,7 +19,7 @@ from companion.review.cohort.base import PER_FILE, PER_MARKS, Base
 from companion.review.cohort.verdicts import judge_rehearsals
 from companion.review.marks import ItemMark
 from companion.review.marks_file import marks_beside, read_marks
-from companion.review.timeline import timeline
+from companion.review.timeline import loaded_of, timeline
 from companion.review.told import GUIDED, REHEARSED
 
 _BATCH = 24 * 1024 * 1024
@@ -31,7 +32,7 @@ _BODY = """STRUCT(
   event STRUCT(kind VARCHAR, phrase VARCHAR, "by" VARCHAR, engine VARCHAR, why VARCHAR, nearest VARCHAR,
     performer VARCHAR, mode VARCHAR),
   done STRUCT(step VARCHAR, note VARCHAR)[], undone VARCHAR[], status VARCHAR, step VARCHAR,
-  procedure_id VARCHAR, procedure_sha256 VARCHAR, mode VARCHAR, rehearsal VARCHAR,
+  procedure_id VARCHAR, procedure_sha256 VARCHAR, public_key VARCHAR, mode VARCHAR, rehearsal VARCHAR,
   performer VARCHAR, took_ms BIGINT, expected VARCHAR[],
   marks STRUCT(step VARCHAR, at_ms BIGINT)[],
   findings STRUCT(kind VARCHAR, step VARCHAR, title VARCHAR, critical BOOLEAN, reason VARCHAR, needed VARCHAR)[])"""
@@ -104,7 +105,8 @@ class Taken:
 
 def take_in(base: Base, progress: Callable[[int, int], None] = lambda _, __: None) -> Taken:
     """Read what is new or changed. `progress` is told the bytes read so far and in all."""
-    there, sides = _listed(base.folder)
+    keys = known_keys(places.keys())
+    there, sides, refused = _listed(base.folder, keys)
     known = dict(base.rows("SELECT file, stamp FROM files"))
     gone = [name for name in known if name not in there]
     new = [name for name, (stamp, _) in there.items() if known.get(name) != stamp]
@@ -112,34 +114,48 @@ def take_in(base: Base, progress: Callable[[int, int], None] = lambda _, __: Non
         _drop(base, [*gone, *(name for name in new if name in known)])
     total, done = sum(there[name][1] for name in new), 0
     for batch in _batches([(name, there[name][1]) for name in new]):
-        _read(base, batch, there)
+        _read(base, batch, there, keys)
         done += sum(there[name][1] for name in batch)
         progress(done, total)
     with base.whole():
         _fold_untold(base)
         _learn_procedures(base)
-        marked = _marks(base, sides, set(gone) | set(new))
+        marked = _marks(base, sides, set(gone) | set(new), keys)
         judge_rehearsals(base, {*new, *marked})
     faults = base.rows("SELECT file, fault FROM files WHERE fault <> '' ORDER BY file")
-    return Taken(len(new), len(gone), tuple(f"{base.folder / name}: {fault}" for name, fault in faults))
+    told = [f"{base.folder / name}: {fault}" for name, fault in faults]
+    return Taken(len(new), len(gone), (*told, *(f"{base.folder}/{name}: {fault}" for name, fault in refused)))
 
 
-def _listed(folder: Path) -> tuple[dict[str, tuple[str, int]], dict[str, str]]:
-    """The records in a folder with their stamps and sizes, and the files of marks with their stamps."""
+def _listed(
+    folder: Path, keys: Collection[str]
+) -> tuple[dict[str, tuple[str, int]], dict[str, str], list[tuple[str, str]]]:
+    """The records in a folder with their stamps and sizes, the files of marks with their stamps, and what bears such a
+    name and is none, with the reason. A stamp changes with the file, and with the keys that are known."""
     records: dict[str, tuple[str, int]] = {}
     sides: dict[str, str] = {}
+    refused: list[tuple[str, str]] = []
+    trusted = hashlib.sha256("".join(sorted(keys)).encode("ascii")).hexdigest()[:8]
     try:
         for path in sorted(folder.iterdir()):
             name = path.name
-            if name.endswith(".jsonl") and path.is_file():
-                found = path.stat()
-                records[name] = f"{found.st_size}/{found.st_mtime_ns}/{found.st_ino}", found.st_size
-            elif ".jsonl.marks-" in name and path.is_file():
-                found = path.stat()
-                sides[name] = f"{found.st_size}/{found.st_mtime_ns}/{found.st_ino}"
+            if not name.endswith(".jsonl") and ".jsonl.marks-" not in name:
+                continue
+            found = path.lstat()
+            stamp = f"{found.st_size}/{found.st_mtime_ns}/{found.st_ino}/{trusted}"
+            shown = name.encode("utf-8", "backslashreplace").decode("utf-8")
+            if not is_plain(path):
+                if path.is_symlink() or not path.is_dir():
+                    refused.append((shown, "it is a link or a device, not a file, so it is not counted"))
+            elif shown != name:
+                refused.append((shown, "its name is not UTF-8; rename it to have it counted"))
+            elif name.endswith(".jsonl"):
+                records[name] = stamp, found.st_size
+            else:
+                sides[name] = stamp
     except OSError as fault:
         raise RecordError(f"{folder}: this folder cannot be listed ({fault.strerror})") from fault
-    return records, sides
+    return records, sides, refused
 
 
 def _batches(sized: Sequence[tuple[str, int]]) -> Iterator[list[str]]:
@@ -160,35 +176,38 @@ def _drop(base: Base, names: Sequence[str]) -> None:
         base.run(f"DELETE FROM {table} WHERE list_contains(?, file)", [list(names)])
 
 
-def _read(base: Base, names: Sequence[str], there: Mapping[str, tuple[str, int]]) -> None:
+def _read(base: Base, names: Sequence[str], there: Mapping[str, tuple[str, int]], keys: Collection[str]) -> None:
     """Read some records and note what is wrong with each that cannot be counted."""
     import duckdb
 
     faults = {name: "its name holds one of * ? [ ] { }; rename it to have it counted" for name in names if _odd(name)}
     plain = [name for name in names if name not in faults]
     try:
-        base.run(_READ, [[str(base.folder / name) for name in plain]])
+        with base.whole():
+            if plain:
+                base.run(_READ, [[str(base.folder / name) for name in plain]])
+                faults |= _fill(base, plain, keys)
+            base.fill("files", [(name, there[name][0], faults.get(name, "")) for name in names])
     except duckdb.Error:
         if len(plain) > 1:  # one of them: find out which
             for name in names:
-                _read(base, [name], there)
+                _read(base, [name], there, keys)
             return
-        faults |= dict.fromkeys(plain, "it cannot be read line by line as JSON, so it is not counted")
-        plain = []
-    with base.whole():
-        if plain:
-            faults |= _fill(base, plain)
-        base.fill("files", [(name, there[name][0], faults.get(name, "")) for name in names])
+        why = "it cannot be read line by line as JSON, or its figures are none, so it is not counted"
+        base.fill("files", [(name, there[name][0], faults.get(name, why)) for name in names])
 
 
-def _fill(base: Base, names: Sequence[str]) -> dict[str, str]:
-    """Count what was read; a fault for each file that does not begin as a record does."""
+def _fill(base: Base, names: Sequence[str], keys: Collection[str]) -> dict[str, str]:
+    """Count what was read; a fault for each file that does not begin as a record does, or that a stranger made."""
     told = "SELECT DISTINCT file FROM raw WHERE (kind = 'opened' OR kind = 'purged') AND n >= 0"
     opened = {name for (name,) in base.rows(told)}
     lost = [name for name in names if name not in opened]
-    base.run("DELETE FROM raw WHERE list_contains(?, file) OR kind = 'purged'", [lost])
+    whose = "SELECT DISTINCT file, body.public_key FROM raw WHERE kind = 'opened'"
+    strange = [name for name, public in base.rows(whose) if public not in keys]
+    base.run("DELETE FROM raw WHERE list_contains(?, file) OR kind = 'purged'", [lost + strange])
     base.run(_FILL)
-    return dict.fromkeys(lost, "it holds no opening entry, so it is not counted")
+    unknown = "made with a key that is not known here, so it is not counted; see: companion record trust"
+    return {**dict.fromkeys(strange, unknown), **dict.fromkeys(lost, "it holds no opening entry, so it is not counted")}
 
 
 def _odd(name: str) -> bool:
@@ -214,8 +233,7 @@ def _learn_procedures(base: Base) -> None:
         "SELECT sha256, min(file) FROM sessions WHERE sha256 NOT IN (SELECT sha256 FROM procedures) GROUP BY sha256"
     ):
         try:
-            opening = read_record(base.folder / name).opening
-            loaded = load_text(opening["procedure_text"], name, opening.get("settings", {}), judged=False)
+            loaded = loaded_of(read_record(base.folder / name))
         except CompanionError as fault:
             base.run("UPDATE files SET fault = ? WHERE file = ?", [str(fault)[:_SHORT], name])
             continue
@@ -228,7 +246,7 @@ def _learn_procedures(base: Base) -> None:
         )
 
 
-def _marks(base: Base, sides: dict[str, str], changed: set[str]) -> set[str]:
+def _marks(base: Base, sides: dict[str, str], changed: set[str], keys: Collection[str]) -> set[str]:
     """Marks beside the records, verified; those of a record that changed are verified again. Names those records."""
     known = dict(base.rows("SELECT side, stamp FROM sides"))
     records = {name.rpartition(".marks-")[0] for name in sides if sides[name] != known.get(name)}
@@ -236,7 +254,6 @@ def _marks(base: Base, sides: dict[str, str], changed: set[str]) -> set[str]:
     records |= {name for name in changed if any(side.startswith(f"{name}.marks-") for side in (*sides, *known))}
     if not records:
         return set()
-    keys = known_keys(places.keys())
     there = {name for (name,) in base.rows("SELECT file FROM sessions")}
     marks: list[_MarksRow] = []
     items: list[tuple[str, str, str, str | None, str]] = []
@@ -266,5 +283,7 @@ def _marks_of(path: Path, keys: Collection[str]) -> Iterator[tuple[_Marking, tup
         except CompanionError as fault:
             yield (marker, "", False, None, None, str(fault)[:_SHORT]), ()
             continue
-        if saved is not None:
-            yield (marker, saved.utc, saved.known, saved.marks.rating, saved.marks.score, ""), saved.marks.items
+        if saved is not None and not saved.known:
+            yield (marker, saved.utc, False, None, None, f"signed with the unknown key {saved.signer}"), ()
+        elif saved is not None:
+            yield (marker, saved.utc, True, saved.marks.rating, saved.marks.score, ""), saved.marks.items

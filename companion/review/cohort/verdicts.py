@@ -5,6 +5,8 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 
 from companion.core.findings import Judgement, judgement_from_json
+from companion.plainfiles import read_plain
+from companion.record.chain import LARGEST
 from companion.review.cohort.base import Base
 from companion.review.marks import ItemMark, Marks
 from companion.review.told import REHEARSED
@@ -18,7 +20,7 @@ def judge_rehearsals(base: Base, names: Collection[str]) -> None:
     for (name,) in base.rows(query, [REHEARSED, list(names)]):
         try:
             judgement = _last_judgement(base.folder / name)
-        except (OSError, ValueError):
+        except (OSError, ValueError, KeyError, TypeError, RecursionError):
             reason = "what it was judged to be cannot be read, so it counts as not ended"
             base.run("UPDATE files SET fault = ? WHERE file = ?", [reason, name])
             continue
@@ -30,8 +32,8 @@ def judge_rehearsals(base: Base, names: Collection[str]) -> None:
 
 
 def _last_judgement(path: Path) -> Judgement | None:
-    """Of a record that is not verified here. Raises OSError and ValueError."""
-    lines = [line for line in path.read_bytes().splitlines() if b'"kind":"judged"' in line]
+    """Of a record that is not verified here. Raises OSError, and what comes of a line that is no such entry."""
+    lines = [line for line in read_plain(path, LARGEST).splitlines() if b'"kind":"judged"' in line]
     return judgement_from_json(json.loads(lines[-1])["body"]) if lines else None
 
 
