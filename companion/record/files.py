@@ -36,6 +36,9 @@ class FileLayer(Protocol):
     def write(self, fd: int, data: bytes) -> int:
         """One write at the end of the file; the number of bytes taken, which may be fewer."""
 
+    def stands_at(self, fd: int, path: Path) -> bool:
+        """Whether the file that is open is the one of that name, and no link to it."""
+
     def truncate(self, fd: int, size: int) -> None: ...
 
     def sync(self, fd: int) -> None:
@@ -86,6 +89,12 @@ class DiskFiles:
 
     def write(self, fd: int, data: bytes) -> int:
         return os.write(fd, data)
+
+    def stands_at(self, fd: int, path: Path) -> bool:
+        try:
+            return os.path.samestat(os.fstat(fd), path.lstat())
+        except FileNotFoundError:
+            return False
 
     def truncate(self, fd: int, size: int) -> None:
         os.ftruncate(fd, size)

@@ -113,7 +113,9 @@ class RecordWriter:
         self._write(self._next(kind, body, at_ms))
 
     def finish(self, outcome: str, at_ms: int) -> str:
-        """Close the record: count, outcome and the signature of the head. Returns the receipt code.
+        """Close the record: count, outcome and the signature of the head. Returns the receipt code, once the file of
+        that name has been read again and is whole. Raises RecordError, also where somebody else has changed it or put
+        something in its place.
 
         `outcome` is one or few plain words such as `signed` or `abandoned`: it outlives a purge, so reasons
         belong in an entry of their own.
@@ -122,6 +124,7 @@ class RecordWriter:
             raise RecordError(f"outcome {outcome!r}: up to 40 lower-case letters, spaces and hyphens are accepted")
         closing = sealed(self._next(CLOSED, {"count": self.last.n + 2, "outcome": outcome}, at_ms), self._key)
         self._write(closing)
+        self._check_whole()
         return str(closing.body["receipt"])
 
     def close(self) -> None:
@@ -169,6 +172,25 @@ class RecordWriter:
         self._fault = what
         count = 0 if self._last is None else self._last.n + 1
         raise RecordError(f"{self.path}: {what}; the session stops here, its {count} entries are safe") from cause
+
+    def _check_whole(self) -> None:
+        """A file can be deleted, cut or replaced by another program while it is written; nobody is to be told of a
+        receipt for what is not there."""
+        try:
+            data = self._files.read(self._fd)
+            found = scan(lines_of(io.BytesIO(data)))
+            if found.fault_line or found.torn or found.head != self._head:
+                where = f"line {found.fault_line}: {found.fault}" if found.fault_line else "its end is another"
+                raise RecordError(f"{self.path}: was changed by another program while the session ran ({where})")
+            if not self._files.stands_at(self._fd, self.path):
+                kept = self.path.with_name(f"{self.path.stem}-{secrets.token_hex(2)}.jsonl")
+                put_new(self._files, kept, data)
+                self._files.sync_folder(kept.parent)
+                raise RecordError(
+                    f"{self.path}: was taken away or replaced while the session ran; the whole record is now {kept}"
+                )
+        except OSError as fault:
+            raise RecordError(f"{self.path}: cannot be read again ({fault.strerror}); no receipt is given") from fault
 
     def _take_lock(self) -> None:
         if not self._files.lock(self._fd):

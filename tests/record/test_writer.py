@@ -160,3 +160,30 @@ def test_session_time_goes_on_over_a_crash_and_a_restart_of_the_machine(tmp_path
     again = RecordWriter.reopen(writer.path, later, key(), UnsyncedFiles())
     assert again.elapsed_ms() == writer.last.at_ms + 4 * 60_000
     again.close()
+
+
+@pytest.mark.parametrize("how", ["deleted", "replaced", "a link", "cut", "appended to", "emptied"])
+def test_a_record_that_somebody_changed_while_it_was_written_gets_no_receipt(tmp_path: Path, how: str) -> None:
+    """Each was once told as signed, with a receipt and exit code 0. What was written is still there where it can be."""
+    writer = RecordWriter.create(tmp_path, OPENING, clock(), key(), UnsyncedFiles())
+    for n in range(3):
+        writer.append("replied", reply(n), n)
+    path, moved = writer.path, tmp_path / "moved"
+    match how:
+        case "deleted":
+            path.unlink()
+        case "replaced" | "a link":
+            path.rename(moved)
+            path.write_text("another") if how == "replaced" else path.symlink_to(moved)
+        case "cut" | "emptied":
+            os.truncate(path, path.stat().st_size - 9 if how == "cut" else 0)
+        case _:
+            with path.open("ab") as file:
+                file.write(b"more\n")
+    kept = how in ("deleted", "replaced", "a link")
+    says = "was taken away or replaced" if kept else "was changed by another program"
+    with pytest.raises(RecordError, match=f"{says} while the session ran"):
+        writer.finish("signed", 4)
+    writer.close()
+    others = [each for each in tmp_path.glob("*.jsonl") if each != path]
+    assert [verify(each, None, KNOWN).state for each in others] == (["intact"] if kept else [])

@@ -69,6 +69,9 @@ class WeakDisk:
         self._tick()
         return len(data)
 
+    def stands_at(self, fd: int, path: Path) -> bool:
+        return self.open_files[fd] == path and path in self.nodes
+
     def truncate(self, fd: int, size: int) -> None:
         node = self.nodes[self.open_files[fd]]
         node.now = node.now[:size]
