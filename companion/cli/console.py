@@ -8,6 +8,7 @@ from queue import Empty, SimpleQueue
 
 from companion.cli.terminal import tell
 from companion.core.kinds.base import Say
+from companion.web.keys import LONGEST
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
 _SHOWN = 12
@@ -51,6 +52,10 @@ class NoKeys:
         """Nothing is typed, so nothing shows."""
 
 
+_KEPT = 8 * LONGEST
+"""Bytes of a line that has not ended; more of it is refused anyway."""
+
+
 class StdinKeys:
     """Lines of standard input, read in a thread of their own that ends with the program."""
 
@@ -74,6 +79,9 @@ class StdinKeys:
         if line is None:
             self._ended = True
             return []
+        if len(line) > LONGEST:
+            tell(f"* Not taken: that line is too long; accepted: up to {LONGEST} characters")
+            return []
         return [line]
 
     def hide(self, hidden: bool) -> None:
@@ -92,6 +100,7 @@ class StdinKeys:
                 *lines, rest = (rest + data).split(b"\n")
                 for line in lines:
                     self._lines.put(line.decode("utf-8", "replace").rstrip("\r"))
+                rest = rest[:_KEPT]
         except (ValueError, OSError):
             pass  # closed under us: the same as its end
         if rest:

@@ -1,12 +1,13 @@
 """The parts of a rehearsal: ear, voice and keys of this machine, or a script with sounds in simulated time."""
 
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, cast
 
+import numpy as np
 from pydantic import AwareDatetime, Field
 
 from companion.cli.console import NoKeys, StdinKeys
@@ -24,7 +25,7 @@ from companion.hearing.files import read_sound
 from companion.hearing.room_files import RoomOfClips
 from companion.hearing.vad import best_detector
 from companion.loading.loader import Loaded
-from companion.ports.sound import Microphone
+from companion.ports.sound import Block, Ended, Microphone, Quiet, Samples
 from companion.ports.voice import Voice
 from companion.record.writer import RecordWriter
 from companion.rehearsal.ear import Dictation, TalkEar
@@ -34,6 +35,8 @@ from companion.voice.text_voice import TextVoice
 
 NO_MODEL = "to be heard from memory, fetch the model that writes down speech: companion models fetch scorer"
 LEAD_MS = 400
+PATIENCE_MS = 60_000
+"""Whoever follows a script says the next line after so long a silence, and is done when there is none."""
 
 
 class Typed:
@@ -70,6 +73,9 @@ def open_dictation(language: str) -> Dictation:
         raise
 
 
+_NOTHING: Samples = np.zeros(0, np.int16)
+
+
 @contextmanager
 def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, device: str | None) -> Iterator[Talk]:
     """Opens what is there and prints what is not, with the line that installs it; closes everything at the end."""
@@ -101,6 +107,26 @@ def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, de
         voice.close()
 
 
+class _DoneTalking(NoKeys):
+    """Nobody types: when the sound is over, so is the rehearsal."""
+
+    ended = True
+
+
+class ScriptedRoom(RoomOfClips):
+    """The room of somebody who follows a script."""
+
+    def __init__(self, clock: SimulatedClock, go_on: Callable[[], bool]) -> None:
+        """`go_on` says the next line; False when there is none."""
+        super().__init__(clock)
+        self._go_on = go_on
+
+    def read(self, timeout_s: float) -> Block | Quiet | Ended:
+        if self.quiet_ms() > PATIENCE_MS and not self._go_on():
+            return Ended()
+        return super().read(timeout_s)
+
+
 class Script(Frozen):
     """A rehearsal as a student would give it: what is said, one line after the other."""
 
@@ -121,15 +147,22 @@ def perform_script(
     """Play the lines' sounds, which lie beside the script, into the real dictation, in simulated time."""
     script = read_model(path, Script, "script")
     waiting = list(script.lines)
-    sounds = {each.file_name(): read_sound(path.parent / each.file_name()) for each in waiting}
+    sounds = {each.file_name(): read_sound(path.parent / each.file_name()) for each in waiting if each.text}
     clock = SimulatedClock(script.start)
-    room = RoomOfClips(clock)
     dictation: Any = open_dictation(loaded.procedure.language)
 
+    def go_on() -> bool:
+        if not waiting:
+            return False
+        line = waiting.pop(0)
+        room.play(sounds.get(line.file_name(), _NOTHING), line.after * 1000 + LEAD_MS)
+        return True
+
     def on_turn() -> None:
-        if waiting and not room.sounding():
-            due = waiting.pop(0)
-            room.play(sounds[due.file_name()], due.after * 1000 + LEAD_MS)
+        if not room.sounding():
+            go_on()
+
+    room = ScriptedRoom(clock, go_on)
 
     with closing(dictation), closing(RecordWriter.create(folder, opening, clock, signing_key())) as writer:
         rehearsal = Rehearsal(
@@ -139,7 +172,7 @@ def perform_script(
             clock,
             TextVoice(clock),
             Typed(),
-            NoKeys(),
+            _DoneTalking(),
             script.start.date(),
             performer=student,
             ear=TalkEar(dictation, Endpointer(best_detector())),

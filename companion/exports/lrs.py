@@ -7,6 +7,7 @@ Sending again is harmless: the ids are fixed, and a store never changes a statem
 import base64
 import ipaddress
 import json
+import threading
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -21,6 +22,10 @@ from companion.exports.exact_json import exact_json
 from companion.exports.xapi import VERSION, Statement
 
 _SECONDS = 30
+"""Of silence; and so many times as long an answer may take in all."""
+_TIMES = 4
+_LARGEST = 8 * 1024 * 1024
+"""Bytes of an answer; the ids of a batch come to a few thousand."""
 _BATCH = 200
 
 
@@ -69,8 +74,13 @@ class Store:
 
     def _post(self, statements: Sequence[Statement]) -> Sent:
         status, body = self._ask("POST", "", exact_json(statements).encode("utf-8"))
-        if status in (200, 204):
+        if status == 204 or (status == 200 and _names(body, statements)):
             return Sent(len(statements), 0)
+        if status == 200:
+            raise UsageError(
+                f"{self._url}: answered 200 without the ids of the statements (xAPI 1.0.3, part three, 2.1.2); "
+                "accepted: a learning record store"
+            )
         if status != 409:
             raise self._refused(status, body)
         missing = [statement for statement in statements if not self._has(statement)]
@@ -87,7 +97,7 @@ class Store:
             raise self._refused(status, body)
         try:
             there = json.loads(body)
-        except ValueError as fault:
+        except (ValueError, RecursionError) as fault:
             raise UsageError(f"{self._url}: its answer is no JSON; accepted: a learning record store") from fault
         if not isinstance(there, dict) or _essence(there) != _essence(json.loads(exact_json(statement))):
             raise UsageError(
@@ -98,15 +108,36 @@ class Store:
 
     def _ask(self, method: str, query: str, data: bytes | None) -> tuple[int, bytes]:
         request = Request(self._url + query, data=data, headers=self._headers, method=method)
-        try:
-            with self._opener.open(request, timeout=_SECONDS) as answer:
-                return int(answer.status), bytes(answer.read())
-        except HTTPError as error:
-            with error:
-                return error.code, error.read()
-        except (URLError, HTTPException, OSError) as error:
-            why = error.reason if isinstance(error, URLError) else error
-            raise UsageError(f"{self._url}: cannot be reached ({why}); nothing is lost, send again later") from error
+        got: list[tuple[int, bytes] | Exception] = []
+
+        def ask() -> None:
+            try:
+                with self._opener.open(request, timeout=_SECONDS) as answer:
+                    got.append((int(answer.status), answer.read(_LARGEST + 1)))
+            except HTTPError as error:
+                with error:
+                    got.append((error.code, error.read(_LARGEST + 1)))
+            except Exception as error:
+                got.append(error)
+
+        # A time for the whole: one byte every few seconds is never silence
+        asking = threading.Thread(target=ask, name="record store", daemon=True)
+        asking.start()
+        asking.join(_SECONDS * _TIMES)
+        match got:
+            case [(status, body)] if len(body) <= _LARGEST:
+                return status, body
+            case [(status, _)]:
+                raise UsageError(f"{self._url}: its answer is endless; accepted: a learning record store")
+            case [URLError() | HTTPException() | OSError() | ValueError() as error]:
+                why = error.reason if isinstance(error, URLError) else error
+                raise UsageError(
+                    f"{self._url}: cannot be reached ({why}); nothing is lost, send again later"
+                ) from error
+            case [Exception() as error]:
+                raise error
+        late = f"has not finished its answer after {_SECONDS * _TIMES} s"
+        raise UsageError(f"{self._url}: {late}; nothing is lost, send again later")
 
     def _refused(self, status: int, body: bytes) -> UsageError:
         said = " ".join(body.decode("utf-8", "replace").split())[:200]
@@ -115,6 +146,15 @@ class Store:
             403: "; this key may not write statements",
         }.get(status, "")
         return UsageError(f"{self._url}: answered {status}{f' ({said})' if said else ''}{hint}")
+
+
+def _names(body: bytes, statements: Sequence[Statement]) -> bool:
+    """Whether an answer gives the ids of the statements, as a store does that has taken them."""
+    try:
+        ids = json.loads(body)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(ids, list) and ids == [each["id"] for each in statements]
 
 
 def _is_here(host: str) -> bool:

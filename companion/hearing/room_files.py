@@ -72,6 +72,7 @@ class RoomOfClips:
         self._noise = np.random.default_rng(seed)
         self._noise_rms = 32768.0 * 10 ** (noise_dbfs / 20)
         self._closed = False
+        self._quiet_since_ms = self._heard_until_ms
 
     def play(self, samples: Samples, after_ms: int = 0) -> None:
         """Let `samples` sound once all that was played before is over and a further `after_ms` have passed."""
@@ -85,6 +86,10 @@ class RoomOfClips:
     def sounding(self) -> bool:
         """True while a clip is playing or waits to be played."""
         return bool(self._waiting)
+
+    def quiet_ms(self) -> int:
+        """For how long no clip has sounded."""
+        return 0 if self._waiting else self._heard_until_ms - self._quiet_since_ms
 
     def read(self, timeout_s: float) -> Block | Quiet | Ended:
         if self._closed:
@@ -111,4 +116,6 @@ class RoomOfClips:
             if taken.size < clip.size:
                 self._waiting.appendleft(clip[taken.size :])
         self._heard_until_ms += _BLOCK_MS
+        if self._waiting:
+            self._quiet_since_ms = self._heard_until_ms
         return np.clip(np.rint(mixed), -32768, 32767).astype(np.int16)

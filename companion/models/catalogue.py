@@ -5,7 +5,7 @@ from pathlib import Path, PurePosixPath
 from typing import Annotated, Any, Literal
 
 import yaml
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints, ValidationError, model_validator
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints, model_validator
 
 from companion.datafiles import packaged
 from companion.errors import ModelError
@@ -78,7 +78,7 @@ def load_catalogue() -> tuple[Model, ...]:
     try:
         entries: Any = yaml.safe_load(path.read_text(encoding="utf-8"))
         return tuple(Model.model_validate(entry) for entry in entries["models"])
-    except (OSError, yaml.YAMLError, KeyError, TypeError, ValidationError) as error:
+    except (OSError, yaml.YAMLError, KeyError, TypeError, ValueError, RecursionError) as error:
         raise ModelError(f"{path}: the catalogue of models cannot be read: {str(error).splitlines()[0]}") from error
 
 

@@ -3,6 +3,7 @@
 import hashlib
 import shutil
 import zipfile
+import zlib
 from pathlib import Path, PurePosixPath
 
 from companion.errors import ModelError
@@ -34,7 +35,8 @@ def unpack(archive: Path, model: Model, folder: Path) -> None:
                 name = member.filename.removeprefix(prefix)
                 _check_name(model, name, member)
                 left -= _write(bundle, member, folder / name, left, model)
-    except (zipfile.BadZipFile, NotImplementedError, EOFError) as error:
+    except (zipfile.BadZipFile, NotImplementedError, EOFError, zlib.error, RuntimeError, ValueError) as error:
+        # RuntimeError is what the library says of an encrypted file, NotImplementedError of a way of packing it has not
         raise ModelError(f"{model.id}: what was fetched is damaged ({error}); nothing was kept") from error
 
 

@@ -15,6 +15,9 @@ from companion.hearing.files import read_sound
 from companion.plainfiles import read_plain
 from companion.ports.sound import Samples
 
+MOST_SILENT = 100
+"""Nor does anything come of it where nobody has said a word at so many turns in a row; a wait takes a few."""
+
 LARGEST = 1024 * 1024
 """Bytes of the file itself."""
 
@@ -94,15 +97,24 @@ class Players:
         self._machine = machine
         self._cues: Mapping[str, list[Line]] = {cue.at: list(cue.lines) for cue in scenario.cues}
         self._again: dict[str, int] = {}
+        self._silent = 0
 
     def next(self, state: State) -> Line | None:
         """What is said now, or None where the scenario has no words. Raises UsageError when one reply has to be
-        said too often."""
+        said too often, or nobody says anything any more."""
+        said = None
         for key in self._keys(state):
             lines = self._cues.get(key)
             if lines:
-                return self._take(key, state, lines)
-        return None
+                said = self._take(key, state, lines)
+                break
+        self._silent = 0 if said is not None and said.text else self._silent + 1
+        if self._silent > MOST_SILENT:
+            step = self._machine.current(state)
+            raise UsageError(
+                f"the scenario stopped (at {step.id if step else state.status}): nobody says anything more"
+            )
+        return said
 
     def _take(self, key: str, state: State, lines: list[Line]) -> Line:
         if len(lines) > 1:

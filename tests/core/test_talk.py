@@ -3,10 +3,10 @@
 import pytest
 
 from companion.core.findings import Heard
-from companion.core.ideas import ideas_of, overlap
+from companion.core.ideas import ideas_of, within
 from companion.core.talk.assign import assign
 from companion.core.talk.mentions import mentions
-from companion.core.talk.ways import misfit, parse_way
+from companion.core.talk.ways import Way, misfit, parse_way
 from companion.core.wanting import wanting
 from tests.rehearsals import procedure
 
@@ -108,6 +108,9 @@ def test_a_way_that_is_not_well_written_is_named(written: str, complaint: str) -
 
 
 def test_ways_that_one_sentence_says_overlap() -> None:
+    def overlap(one: Way, other: Way) -> bool:
+        return within(one, other) or within(other, one)
+
     assert overlap(parse_way("CLEAN hand"), parse_way("wash|rinse hand|finger"))
     assert not overlap(parse_way("CLEAN hand"), parse_way("CLEAN stopper"))
     assert not overlap(parse_way("CLEAN hand -patient"), parse_way("wash hand patient"))

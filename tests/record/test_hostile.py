@@ -21,9 +21,9 @@ from companion.record.trusted import trust
 from companion.review.cohort.base import Base
 from companion.review.cohort.intake import take_in
 from tests.exports.making import drill, insulin
+from tests.left_records import rehearse, talk
 from tests.record.hostile import Values, hostile, signed, values_of
 from tests.record.making import key
-from tests.review.cohorts import from_memory
 
 CASES = int(os.environ.get("COMPANION_HOSTILE", "240"))
 LOADED = Path(__file__).parents[1] / "data" / "records" / "version-2.jsonl"
@@ -33,9 +33,8 @@ Run = Callable[..., int]
 @pytest.fixture(scope="module")
 def bases(tmp_path_factory: pytest.TempPathFactory) -> list[Values]:
     folder = tmp_path_factory.mktemp("bases")
-    findings = [{"kind": "omitted", "step": "dose", "critical": True}, {"kind": "hint", "step": "identify"}]
     made = [drill(folder), insulin(folder), insulin(folder, to="inject", close=False)]
-    return [*map(values_of, (*made, from_memory(folder, 1, findings), LOADED))]
+    return [*map(values_of, (*made, rehearse(folder / "home", talk(thumbs=None)), LOADED))]
 
 
 @pytest.fixture
