@@ -29,6 +29,8 @@ CASES = int(os.environ.get("COMPANION_HOSTILE", "240"))
 LOADED = Path(__file__).parents[1] / "data" / "records" / "version-2.jsonl"
 Run = Callable[..., int]
 
+pytestmark = pytest.mark.timeout(600 + 5 * CASES)
+
 
 @pytest.fixture(scope="module")
 def bases(tmp_path_factory: pytest.TempPathFactory) -> list[Values]:
