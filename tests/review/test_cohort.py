@@ -129,6 +129,7 @@ def test_rehearsals_from_memory(tmp_path: Path) -> None:
     whole = talk()
     early = [*whole[:6], whole[7], whole[6], *whole[8:]]  # takes the product before choosing it
     paths = [rehearse(home, talk(thumbs=None)), rehearse(home, ["hint", *early])]
+    trust(places.keys(), read_record(paths[0]).opening["public_key"])
     judgements = [timeline(read_record(path)).judgement for path in paths]
     findings = [finding for each in judgements if each is not None for finding in each.findings]
     assert [each.step for each in findings if each.kind == "omitted"] == ["thumbs"]
