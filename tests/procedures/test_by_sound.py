@@ -41,7 +41,7 @@ FINGER = {
     "finger": "left ring finger",
     "glucose": HIGH,
 }
-RESPONSE = {"glucose": LOW, "glucose-again": (LOW, "ninety milligrams per deciliter")}
+RESPONSE = {"figure": "below the limit", "glucose": LOW, "glucose-again": (LOW, "ninety milligrams per deciliter")}
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +67,7 @@ def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
     spoken = speak(load(FOLDER / f"{name}.yaml"), script, ears, tmp_path)
     assert spoken.state.status == "finished"
     procedure = spoken.told.procedure
-    assert set(spoken.confirmed()) >= {step.id for step in procedure.steps}
+    assert set(spoken.confirmed()) >= {step.id for step in procedure.steps if step.when is None}
     assert spoken.by() == {("voice", "pocketsphinx")}, "nothing was typed"
     assert spoken.branches() == [branch]
     assert spoken.told.state.performer == "41"

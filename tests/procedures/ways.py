@@ -197,12 +197,16 @@ class Trips:
 
     def __init__(self, procedure: Procedure, script: Script) -> None:
         self.procedure = procedure
-        self.ways = ways(procedure)
         self.script = script
         self.kept: dict[str, Walk] = {}
+        asked = set(Walk(procedure, script).to_end().asked)
         walk = Walk(procedure, script)
         for step in procedure.steps:
-            self.kept[step.id] = walk.to(step.id).fork()
+            if step.id in asked:
+                self.kept[step.id] = walk.to(step.id).fork()
+        # What is not due in that walk is walked to by tests of its own.
+        passed = {step.id for step in procedure.steps} - asked
+        self.ways = [way for way in ways(procedure) if way.step not in passed]
 
     def into(self, way: Way) -> Walk:
         """A session that has just taken a way, with whatever ways lead to it."""

@@ -54,7 +54,8 @@ def test_every_procedure_of_the_library_has_one() -> None:
 @pytest.mark.parametrize(("path", "reads"), CASES)
 def test_a_whole_talk_is_heard_step_by_step_and_in_order(path: Path, reads: bool) -> None:
     body, said = read(path)
-    assert [step for step, _ in said] == [step.id for step in procedure(body["procedure"]).steps]
+    steps, told = procedure(body["procedure"]).steps, [step for step, _ in said]
+    assert told == [step.id for step in steps if step.when is None or step.id in told]
     judgement = judged(body["procedure"], [text for _, text in said], reads)
     assert omitted(judgement) == []
     sure = {mark.step: mark.heard.n for mark in judgement.marks}
