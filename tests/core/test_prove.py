@@ -178,7 +178,7 @@ def test_no_session_at_random_breaks_a_rule_that_was_proved(data: st.DataObject)
         old = walker.state
         take(event)  # type: ignore[arg-type]
         for number, rule in enumerate(procedure.always):
-            memory[number], broken = watch(rule, memory[number], old, walker.state)  # type: ignore[call-overload]
+            memory[number], broken = watch(procedure, rule, memory[number], old, walker.state)  # type: ignore[call-overload]
             assert broken is None, (number, walker.events)
 
     walker.take = watching  # type: ignore[method-assign]

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 from companion.core.always import AlwaysOpen, NeverEndsWithout, NeverLeftWithout, NeverWithout, Rule
 from companion.core.lint.sites import Fault
@@ -33,21 +34,40 @@ class Proof:
 
 def prove(procedure: Procedure, most: int = MOST_STATES, progress: Callable[[int], None] | None = None) -> Proof:
     """Try every rule of `always`. `progress` is told now and then how many states were looked at."""
-    if not procedure.always:
-        return Proof(0, ())
     machine = Machine(procedure)
-    found = Explorer(machine, procedure.always, most, progress).explore()
-    unproved = []
-    for number, rule in enumerate(procedure.always):
-        path = ("always", number)
-        if number in found.broken:
-            fault = Fault(path, f"it does not hold that {rule_in_words(rule)}; it is broken like this")
-            unproved.append(Unproved(fault, tuple(way_in_words(machine, rule, found.broken[number]))))
-        elif found.whole and (never := _never_tried(rule, found)):
-            unproved.append(Unproved(Fault(path, f"{never}, so the rule says nothing; accepted: what can happen")))
-    if not found.whole:
-        unproved.append(Unproved(Fault(("always",), _too_many(procedure, most))))
-    return Proof(found.states, tuple(unproved))
+    states = 0
+    unproved: list[Unproved] = []
+    for group in _groups(procedure):
+        rules = [procedure.always[number] for number in group]
+        found = Explorer(machine, rules, most - states, progress and partial(_further, progress, states)).explore()
+        states += found.states
+        if not found.whole:
+            return Proof(states, (*unproved, Unproved(Fault(("always",), _too_many(procedure, most)))))
+        for place, number in enumerate(group):
+            rule, path = procedure.always[number], ("always", number)
+            if place in found.broken:
+                fault = Fault(path, f"it does not hold that {rule_in_words(rule)}; it is broken like this")
+                unproved.append(Unproved(fault, tuple(way_in_words(machine, rule, found.broken[place]))))
+            elif never := _never_tried(rule, found):
+                fault = Fault(path, f"{never}, so the rule says nothing; accepted: what can happen")
+                unproved.append(Unproved(fault))
+    return Proof(states, tuple(sorted(unproved, key=lambda each: each.fault.path[1:])))
+
+
+def _further(progress: Callable[[int], None], before: int, more: int) -> None:
+    progress(before + more)
+
+
+def _groups(procedure: Procedure) -> list[list[int]]:
+    """Which rules are tried together: where one remembers much inside branches it goes alone, since that multiplies."""
+    mains = {step.id for step in procedure.steps}
+    alone = [
+        number
+        for number, rule in enumerate(procedure.always)
+        if isinstance(rule, NeverEndsWithout) or (isinstance(rule, NeverWithout) and not mains.issuperset(rule.step))
+    ]
+    together = [number for number in range(len(procedure.always)) if number not in alone]
+    return [group for group in (together, *([number] for number in alone)) if group]
 
 
 def _never_tried(rule: Rule, found: Explored) -> str:

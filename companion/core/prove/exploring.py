@@ -16,12 +16,12 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from heapq import heappop, heappush
 
-from companion.core.always import AlwaysOpen, Rule
+from companion.core.always import AlwaysOpen, NeverWithout, Rule
 from companion.core.machine import Machine
 from companion.core.prove.likeness import Likeness
 from companion.core.prove.moments import Moments, Move, Scene
 from companion.core.prove.watching import Broken, Memory, needed_standing, watch
-from companion.core.state import State
+from companion.core.state import Done, State
 
 Progress = Callable[[int], None]
 _EVERY = 2000
@@ -62,7 +62,8 @@ class _Context:
 
     depth: int
     """How many frames lie below."""
-    callers: list[tuple[_Node, Move | None]] = field(default_factory=list)
+    callers: list[tuple[_Node, Move | None, int]] = field(default_factory=list)
+    """From where it was entered, by which move, and at which session time in ms."""
     known: set[Hashable] = field(default_factory=set)
     exits: list[tuple[_Node, Move]] = field(default_factory=list)
     met: set[Hashable] = field(default_factory=set)
@@ -98,7 +99,7 @@ class _Node:
         own = self.own_way()
         if not self.context.callers:
             return own
-        caller, call = self.context.callers[0]
+        caller, call, _ = self.context.callers[0]
         return [*caller.whole_way(), *([] if call is None else [call]), *own]
 
     @property
@@ -115,7 +116,12 @@ class Explorer:
         self._machine = machine
         self._rules = tuple(rules)
         self._moments = Moments(machine)
-        self._likeness = Likeness(machine, frozenset(name for rule in rules for name in needed_standing(rule)))
+        self._likeness = Likeness(
+            machine, [(rule.step, needed_standing(rule)) for rule in rules if isinstance(rule, NeverWithout)]
+        )
+        self._home = {step.id: None for step in machine.procedure.steps} | {
+            step.id: branch.id for branch in machine.procedure.branches for step in branch.steps
+        }
         self._most = most
         self._progress = progress
         self._queue: list[tuple[int, int, _Node]] = []
@@ -187,7 +193,7 @@ class Explorer:
             if new.done is not old.done or new.frames is not old.frames or new.ended:
                 kept = []
                 for number, rule in enumerate(self._rules):
-                    remembered, broken = watch(rule, memory[number], old, new)
+                    remembered, broken = watch(self._machine.procedure, rule, memory[number], old, new)
                     kept.append(remembered)
                     if broken is not None:
                         self._note(number, node.whole_distance + 1, node, move, broken)
@@ -212,26 +218,28 @@ class Explorer:
             place = (id(caller.context), self._likeness.place(caller.scene.state.frames[-1]))
             if place not in context.met:
                 context.met.add(place)
-                context.callers.append((caller, call))
+                entered_ms = scene.state.at_ms
+                context.callers.append((caller, call, entered_ms))
                 if last and not known:
                     self._meet(first)
                 for inner, way_out in list(context.exits):
-                    self._out(caller, call, inner, way_out)
+                    self._out(caller, call, entered_ms, inner, way_out)
             caller, call = first, None
 
     def _leave(self, inner: _Node, way_out: Move) -> None:
         """A way out of a branch: taken from every place the branch was entered from."""
         context = inner.context
         context.exits.append((inner, way_out))
-        for caller, call in list(context.callers):
-            self._out(caller, call, inner, way_out)
+        for caller, call, entered_ms in list(context.callers):
+            self._out(caller, call, entered_ms, inner, way_out)
 
-    def _out(self, caller: _Node, call: Move | None, inner: _Node, way_out: Move) -> None:
+    def _out(self, caller: _Node, call: Move | None, entered_ms: int, inner: _Node, way_out: Move) -> None:
         depth = inner.context.depth
         state = inner.scene.state
         frames = (*caller.scene.state.frames, *state.frames[depth:])
+        done = self._done(caller.scene.state, state, inner.context.callers[0][2] - entered_ms)
         below = _Node(
-            replace(inner.scene, state=replace(state, frames=frames)),
+            replace(inner.scene, state=replace(state, frames=frames, done=done)),
             inner.memory,
             caller.context,
             caller.distance + 1 + inner.distance,
@@ -256,6 +264,15 @@ class Explorer:
             self._meet(after)
         else:
             self._enter(after, None, scene, memory)  # what lies below was changed, and the branch goes on over it
+
+    def _done(self, outer: State, inner: State, later_ms: int) -> tuple[Done, ...]:
+        """What is confirmed with the frames of `outer` below `inner`: a branch confirms nothing in lists around it."""
+        around = {frame.branch for frame in outer.frames}
+        mine = [entry for entry in inner.done if self._home[entry.step] not in around]
+        theirs = [
+            replace(entry, at_ms=entry.at_ms + later_ms) for entry in outer.done if self._home[entry.step] in around
+        ]
+        return (*theirs, *mine)
 
     # What is found
 

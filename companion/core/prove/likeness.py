@@ -12,12 +12,13 @@ Moments are the one thing that is coarser than the machine: of two sessions alik
 came with fewer moves is gone on with. A rule that is broken only where two times nearly meet may be missed.
 """
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 
 from pydantic import BaseModel
 
 from companion.core import moves
+from companion.core.always import Deed
 from companion.core.machine import Machine
 from companion.core.procedure import StepBase, WaitStep
 from companion.core.prove.watching import standing
@@ -37,11 +38,19 @@ _NAMES_APART = {"id", "title", "say", "short", "caution", "reason", "hint", "sou
 
 
 class Likeness:
-    """Makes keys for the states of one machine; `watched` are the steps that rules name."""
+    """Makes keys for the states of one machine; `watched` are steps, and what rules need before them.
 
-    def __init__(self, machine: Machine, watched: frozenset[str]) -> None:
+    Inside a branch it does not matter which main steps stand, unless a rule needs them for a step of a branch: the
+    branch confirms none, and takes none back.
+    """
+
+    def __init__(self, machine: Machine, watched: Sequence[tuple[Deed, frozenset[str]]]) -> None:
         self._machine = machine
-        self._watched = watched
+        mains = {step.id for step in machine.procedure.steps}
+        self._watched = frozenset(name for _, needs in watched for name in needs)
+        self._watched_inside = frozenset(
+            name for steps, needs in watched for name in needs if name not in mains or not mains.issuperset(steps)
+        )
         steps = {step.id: step for step in machine.procedure.all_steps()}
         branches = {branch.id for branch in machine.procedure.branches}
         named = {name: frozenset(_named(step)) for name, step in steps.items()}
@@ -66,7 +75,7 @@ class Likeness:
             tuple(sorted((name, value.text) for name, value in state.values.items() if name in self._values)),
             tuple(self._timers(state)),
             tuple(self._ages(state)),
-            standing(state) & self._watched,
+            standing(state) & (self._watched if len(state.frames) < 2 else self._watched_inside),
         )
 
     def place(self, frame: Frame) -> Hashable:

@@ -1,13 +1,14 @@
 """The rules, watched along a session. Each remembers as little as it needs."""
 
-from collections.abc import Callable, Hashable
+from collections.abc import Hashable
 from dataclasses import dataclass
 
 from companion.core.always import AlwaysOpen, Deed, NeverEndsWithout, NeverLeftWithout, NeverWithout, Rule
+from companion.core.due import is_due
+from companion.core.procedure import Procedure
 from companion.core.state import Done, State
 
 Memory = Hashable
-Watch = Callable[[Memory, State, State], "tuple[Memory, Broken | None]"]
 
 
 @dataclass(frozen=True)
@@ -22,8 +23,23 @@ def standing(state: State) -> frozenset[str]:
     return frozenset(entry.step for entry in state.done if _counts(entry))
 
 
-def watch(rule: Rule, memory: Memory, old: State, new: State) -> tuple[Memory, Broken | None]:
-    """What to remember from `old` on to `new`, and whether the rule is broken by it. The first memory is None."""
+def watch(procedure: Procedure, rule: Rule, memory: Memory, old: State, new: State) -> tuple[Memory, Broken | None]:
+    """What to remember from `old` on to `new`, and whether the rule is broken by it. The first memory is None.
+
+    A deed of which a step is not due is not asked for.
+    """
+    remembered, broken = _watched(rule, memory, old, new)
+    if broken is None:
+        return remembered, None
+    due = [deed for deed in broken.missing if all(_may_be_due(procedure, old, name) for name in deed)]
+    return remembered, Broken(tuple(due)) if due else None
+
+
+def _may_be_due(procedure: Procedure, state: State, name: str) -> bool:
+    return is_due(procedure, state.values, procedure.step(name)) is not False
+
+
+def _watched(rule: Rule, memory: Memory, old: State, new: State) -> tuple[Memory, Broken | None]:
     match rule:
         case NeverWithout():
             return None, _never_without(rule, old, new)
