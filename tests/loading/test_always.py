@@ -69,7 +69,10 @@ def test_check_shows_the_way_on_which_a_rule_is_broken(tmp_path: Path) -> None:
     line = 1 + text[: text.index("  - kind: never ends without")].count("\n")
     result = CliRunner().invoke(app_for(["check"]), ["check", str(path)])
     assert result.exit_code == 1
-    first, *way, last = result.output.splitlines()
-    assert first.startswith(f"{path}:{line}: rule 2 of `always`: it does not hold that after `prick` the session never")
-    assert '    at `sharps`: "leave it out"' in way
-    assert last.startswith("    broken: the session ends (finished), and `sharps` or `safe` or `used-away` was not")
+    lines = result.output.splitlines()
+    assert lines[0].startswith(
+        f"{path}:{line}: rule 2 of `always`: it does not hold that after `prick` the session never"
+    )
+    assert '    at `sharps`: "leave it out"' in lines
+    broken = "    broken: the session ends (finished), and `sharps` or `safe` or `used-away` was not confirmed after `prick`."
+    assert broken in lines
