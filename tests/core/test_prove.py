@@ -130,6 +130,19 @@ def test_a_branch_left_for_good_by_another_branch_is_found() -> None:
     )
 
 
+def test_a_branch_that_is_not_heard_at_the_wait_is_found() -> None:
+    """Whoever is held is not heard either, once `at` limits where the word counts; that is nearer than the wait."""
+    steps = "identify, allergies, prick, sharps, document, sign, step-away, used-away, lay, awake, call, safe, report"
+    at = f"    at: [{steps}]\n"
+    limited = _changed("    heard: [call the team]\n", "    heard: [call the team]\n" + at)
+    (unproved,) = _proof(limited).unproved
+    assert unproved.fault.path == ("always", 3)
+    assert unproved.way == (
+        'at `identify`: "pause"',
+        "broken: nothing that may be said at `identify` (held) now enters the branch `emergency`.",
+    )
+
+
 def test_what_is_done_before_a_branch_does_not_count_in_it() -> None:
     rule = "\n  - {kind: never left without, branch: emergency, needs: [sharps], because: Made up.}\n"
     (unproved,) = _proof(PRICK.rstrip() + rule).unproved

@@ -58,7 +58,8 @@ def _broken(machine: Machine, rule: Rule, found: Counterexample) -> str:
             to = f"the session ends ({_ended(end)})" if end.ended else f"it goes on at `{_step(machine, end)}`"
             return f"the branch `{rule.branch}` is left, {to}, and {missing} {_were(found)} not confirmed in it."
         case AlwaysOpen():
-            return f"nothing that may be said at `{_step(machine, end)}` now enters the branch `{rule.branch}`."
+            asked = "" if end.status == "running" else f" ({end.status})"
+            return f"nothing that may be said at `{_step(machine, end)}`{asked} now enters the branch `{rule.branch}`."
 
 
 def _ended(state: State) -> str:
