@@ -17,6 +17,11 @@ class Offer:
     meaning: str
     abnormal: bool = False
 
+    @property
+    def branch(self) -> str:
+        """The branch it takes, or nothing."""
+        return self.meaning.removeprefix("branch ") if self.meaning.startswith("branch ") else ""
+
 
 @dataclass(frozen=True)
 class Offers:

@@ -28,8 +28,6 @@ Doing = Literal[
 `ended`: signed, or a rehearsal that has passed. `closed`: the program has stopped."""
 
 _REPLIES = 12
-_ANSWERS = ("right", "wrong", "stands", "falls", "resume", "end")
-"""Of the program's own words those that answer its questions."""
 
 
 @dataclass(frozen=True)
@@ -129,17 +127,17 @@ def waits(machine: Machine, state: State) -> bool:
 
 
 def replies_of(machine: Machine, state: State) -> tuple[str, ...]:
-    """What may be said now: answers first, the abnormal ones before the others; a value is described, never listed."""
-    return machine.offers(state).phrases()[:_REPLIES]
+    """What may be said now: answers first, the abnormal ones before the others; a value is described, never listed. Of
+    what leads out of any step only an emergency is shown: the step's own words need the room."""
+    offers = machine.offers(state)
+    left_out = {offer.phrase for offer in offers.anywhere if not machine.procedure.branch(offer.branch).emergency}
+    return tuple(phrase for phrase in offers.phrases() if phrase not in left_out)[:_REPLIES]
 
 
 def controls_of(machine: Machine, state: State) -> frozenset[str]:
     """Of these, what answers no question: shown last and small."""
-    return frozenset(
-        phrase
-        for phrase, meaning in machine.allowed(state).items()
-        if meaning.kind == "control" and meaning.arg not in _ANSWERS
-    )
+    offers = machine.offers(state)
+    return frozenset((*(offer.phrase for offer in offers.anywhere), *offers.controls))
 
 
 def chooses_site(machine: Machine, step: Step | None) -> bool:
