@@ -146,7 +146,7 @@ def twice_unclear(machine: Machine, state: State) -> str:
 def with_emergency(name: str) -> Procedure:
     """The procedure with a branch of ours that is heard at any moment."""
     text = (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
-    return load_text(text.rstrip() + EMERGENCY, name).procedure
+    return load_text(text.replace("\nbranches:\n", f"\nbranches:{EMERGENCY}"), name).procedure
 
 
 EMERGENCY = """
