@@ -33,8 +33,8 @@ from companion.models.catalogue import find
 from companion.models.unpack import unpack
 from companion.ports.sound import Ended
 from companion.record import parcel
+from companion.session.display import LONGEST_TYPED
 from companion.session.scenario import Players, Scenario, load_scenario
-from companion.web.keys import LONGEST
 from tests.session.rig import DRILL
 
 
@@ -136,13 +136,14 @@ def test_a_typed_line_is_taken_only_so_far(monkeypatch: pytest.MonkeyPatch, caps
         monkeypatch.setattr(sys, "stdin", source)
         keys = StdinKeys()
         with os.fdopen(writing, "wb") as typed:
-            typed.write(b"a" * 1_000_000 + b"\n" + b"b" * LONGEST + b"\n")
+            typed.write(b"a" * 1_000_000 + b"\n" + b"b" * LONGEST_TYPED + b"\n")
         got: list[str] = []
         while not keys.ended:
             got += keys.poll()
             time.sleep(0.005)
-    assert got == ["b" * LONGEST]
-    assert capsys.readouterr().out == f"* Not taken: that line is too long; accepted: up to {LONGEST} characters\n"
+    assert got == ["b" * LONGEST_TYPED]
+    said = capsys.readouterr().out
+    assert said == f"* Not taken: that line is too long; accepted: up to {LONGEST_TYPED} characters\n"
 
 
 @pytest.fixture

@@ -8,7 +8,7 @@ from queue import Empty, SimpleQueue
 
 from companion.cli.terminal import tell
 from companion.core.kinds.base import Say
-from companion.web.keys import LONGEST
+from companion.session.display import LONGEST_TYPED
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
 _SHOWN = 12
@@ -52,7 +52,7 @@ class NoKeys:
         """Nothing is typed, so nothing shows."""
 
 
-_KEPT = 8 * LONGEST
+_KEPT = 8 * LONGEST_TYPED
 """Bytes of a line that has not ended; more of it is refused anyway."""
 
 
@@ -79,8 +79,8 @@ class StdinKeys:
         if line is None:
             self._ended = True
             return []
-        if len(line) > LONGEST:
-            tell(f"* Not taken: that line is too long; accepted: up to {LONGEST} characters")
+        if len(line) > LONGEST_TYPED:
+            tell(f"* Not taken: that line is too long; accepted: up to {LONGEST_TYPED} characters")
             return []
         return [line]
 

@@ -5,6 +5,9 @@ from typing import Protocol
 
 from companion.core.kinds.base import Say
 
+LONGEST_TYPED = 500
+"""Characters a typed line may have: a reply is short, a sentence of a rehearsal may be long."""
+
 
 class Display(Protocol):
     """Shows what happens. It decides nothing; the session goes on whatever becomes of it."""

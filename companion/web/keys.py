@@ -2,10 +2,7 @@
 
 from queue import Empty, Full, Queue
 
-from companion.session.display import Keys
-
-LONGEST = 500
-"""Characters a typed line may have: a reply is short, a sentence of a rehearsal may be long."""
+from companion.session.display import LONGEST_TYPED, Keys
 
 _WAITING = 16
 
@@ -26,7 +23,7 @@ class PageKeys:
 
     def put(self, line: str) -> bool:
         """From the page's thread. False when too many lines wait, or this one is too long."""
-        if len(line) > LONGEST or not line.isprintable():
+        if len(line) > LONGEST_TYPED or not line.isprintable():
             return False
         try:
             self._lines.put_nowait(line)
