@@ -57,7 +57,7 @@ def ears() -> Iterator[Recogniser]:
     [
         ("vaccine-deltoid", VACCINE | {"bubbles": ("bubbles are there", "no bubbles left")}, "bubbles-seen"),
         ("insulin-pen", PEN | {"prime-drop": ("nothing came out",)}, "no-drop"),
-        ("capillary-glucose", FINGER | {"low-signs": ("warning signs present",)}, "hurry"),
+        ("capillary-glucose", FINGER | {"wash-finger": ("washing is not possible",)}, "no-washing"),
         ("low-glucose-response", RESPONSE, "still-low"),
     ],
 )

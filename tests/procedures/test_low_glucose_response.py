@@ -334,3 +334,21 @@ def test_the_patient_is_never_left_alone() -> None:
     stuck = walk(LOW, GIVEN, to="glucose-again").say("i pricked myself")
     assert "stays with the patient" in " ".join(stuck.walker.texts())
     assert stuck.to_end().status == "finished"
+
+
+def test_after_sugar_nothing_ends_without_the_next_figure_and_a_report() -> None:
+    """ADA, JBDS 01: whoever was treated is measured again. Every way out of the steps after the sugar."""
+    order = [step.id for step in LOW.steps]
+    ends = 0
+    for way in HOW.trips.ways:
+        if way.step not in order or order.index(way.step) <= order.index("treat"):
+            continue
+        going = HOW.trips.through(way)
+        if going.status != "abandoned":
+            continue
+        ends += 1
+        assert {"escalate-measure", "escalate-write"} <= set(going.done) or {
+            "emergency-measure",
+            "emergency-write",
+        } <= set(going.done), way
+    assert ends > 20
