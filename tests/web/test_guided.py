@@ -163,7 +163,7 @@ def test_enter_alone_and_words_that_are_no_reply(tmp_path: Path, browser: Browse
 
 def test_what_cannot_be_typed_is_refused(tmp_path: Path, browser: Browser) -> None:
     drill = Typed(tmp_path, browser)
-    send = "line => fetch('/line', {method: 'POST', body: line}).then(answer => answer.status)"
+    send = "line => fetch('line', {method: 'POST', body: line}).then(answer => answer.status)"
     assert drill.tab.evaluate(send, "x" * 501) == 429
     assert drill.tab.evaluate(send, "a\u0000b") == 429
     assert [drill.tab.evaluate(send, "pause") for _ in range(17)] == [204] * 16 + [429]
@@ -176,7 +176,7 @@ def test_nothing_is_typed_into_a_session_that_only_shows(tmp_path: Path, browser
         scene.page.display.follow(scene.session)
         doing(tab, "starting")
         expect(tab.locator("#line")).to_be_hidden()  # before the page is drawn the browser may say otherwise
-        assert tab.evaluate("fetch('/line', {method: 'POST', body: 'x'}).then(answer => answer.status)") == 403
+        assert tab.evaluate("fetch('line', {method: 'POST', body: 'x'}).then(answer => answer.status)") == 403
         tab.context.close()
 
 

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
+from companion.record.trusted import trust
+from tests.record.making import key
 from tests.review.cohorts import guided
 from tests.web.test_screen_option import address_of, program
 
@@ -25,7 +27,8 @@ def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture
 def folder(made: Path, tmp_path: Path) -> Path:
-    """Records of a test's own."""
+    """Records of a test's own, by a signer whom its home trusts."""
+    trust(tmp_path / "home" / "keys", key().public, "tests")
     return shutil.copytree(made, tmp_path / "records")
 
 
