@@ -10,7 +10,7 @@ import yaml
 
 from companion.core.findings import Heard
 from companion.core.procedure import Procedure
-from companion.loading import load
+from companion.loading import load_rehearsed
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "tests" / "data" / "rehearsals"
@@ -53,7 +53,8 @@ class Transcript:
 
 @cache
 def procedure(name: str) -> Procedure:
-    return load(ROOT / "procedures" / f"{name}.yaml").procedure
+    """As it is rehearsed."""
+    return load_rehearsed(ROOT / "procedures" / f"{name}.yaml")[0].procedure
 
 
 def transcripts(folder: Path) -> Iterator[Transcript]:

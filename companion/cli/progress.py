@@ -14,7 +14,7 @@ from companion.cli.terminal import cell, tell
 from companion.cli.wrapped import line
 from companion.core.findings import JUDGED, judgement_from_json
 from companion.errors import CompanionError, RecordError, UsageError
-from companion.loading import find, load
+from companion.loading import find, load, load_rehearsed
 from companion.record.reader import read_record
 from companion.record.verify import mentions, records_in
 from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch, weakest_first
@@ -64,7 +64,7 @@ def progress(
         if not of_it:
             raise UsageError(f"{name} was not rehearsed by {whose}; begin: companion rehearse {name}")
         try:
-            known = load(find(procedure or name)).procedure
+            known = load_rehearsed(find(procedure or name))[0].procedure
         except CompanionError as fault:
             print(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
             continue

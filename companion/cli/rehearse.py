@@ -22,7 +22,7 @@ from companion.core.judging import Rules
 from companion.core.judging.judgeable import unrecognisable
 from companion.core.procedure import Procedure, ReadingStep
 from companion.errors import UsageError
-from companion.loading import find, load
+from companion.loading import find, load_rehearsed
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
 from companion.rehearsal.loop import Rehearsal
@@ -62,8 +62,7 @@ def rehearse(
         raise UsageError(f"`--help {level}`: accepted: {', '.join(LEVELS)}; the command itself: companion rehearse -h")
     if student and not (student.isdigit() and 2 <= len(student) <= 3):
         raise UsageError(f"`--student {student}`: accepted: a tag of two or three digits, never a name")
-    overrides = parse_settings(set_ or [])
-    loaded = load(find(procedure), overrides)
+    loaded, overrides = load_rehearsed(find(procedure), parse_settings(set_ or []))
     folder = records or places.records()
     steps = chosen(loaded.procedure, only, folder, student)
     due = steps or [step.id for step in loaded.procedure.steps]

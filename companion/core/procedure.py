@@ -33,10 +33,12 @@ class Source(Frozen):
 
 
 class Setting(Frozen):
-    """A figure local policy decides. Steps use it as `$id`, prompts as `{id}`."""
+    """A figure local policy decides. Steps use it as `$id`, prompts as `{id}`. `rehearsed` is its value where somebody
+    rehearses from memory and local policy says nothing."""
 
     id: Slug
     value: str
+    rehearsed: str | None = None
     about: Long
     least: Number | None = None
     most: Number | None = None

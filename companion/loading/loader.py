@@ -53,6 +53,16 @@ def load(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
     return _loaded(raw, str(path), overrides)
 
 
+def load_rehearsed(path: FilePath, overrides: Mapping[str, str] = _NONE) -> tuple[Loaded, Mapping[str, str]]:
+    """The procedure as it is rehearsed from memory, and the settings it was loaded with. Raises as `load` does."""
+    loaded = load(path, overrides)
+    own = {each.id: each.rehearsed for each in loaded.procedure.settings if each.rehearsed is not None}
+    if not own:
+        return loaded, overrides
+    settings = {**own, **overrides}
+    return load(path, settings), settings
+
+
 def load_text(text: str, name: str = "procedure", overrides: Mapping[str, str] = _NONE, judged: bool = True) -> Loaded:
     """The same from text already at hand; `name` stands for the file in messages. `judged=False` for that of a record,
     which was judged by the rules of its day: what is asked of a procedure today makes no record unreadable."""

@@ -18,6 +18,11 @@ LOOK = "        replies: [lump is there]\n"
 SIDE = "      choices: [left arm, right arm]\n"
 
 ROWS = [
+    (
+        "    value: 20 s\n",
+        "    value: 20 s\n    rehearsed: 30 s\n",
+        "`30 s` is no choice of it; accepted: only with `choices`",
+    ),
     (RUB, RUB + "    at_most: 10 s\n", "`at_most` (10 s) is less than `at_least` (20 s)"),
     (RUB, RUB + "    late: halt\n", "`late` names a branch and there is no `at_most`"),
     (RUB, RUB + "    since: look\n", "`since` names `look`, which comes later"),

@@ -51,7 +51,7 @@ def test_findings_of_a_rehearsal_stand_where_it_is_shown(server: LocalServer) ->
     assert "Waits for you" in in_doubt and "Not passed" not in in_doubt and DOUBTFUL in in_doubt
     assert "Unfinished" not in text and "Verified: intact and closed" in text
     assert "not passed" in get(server, "/").text
-    assert get(server, "/session/failed.jsonl/mark?marker=27").text.count("data-step=") == 20
+    assert get(server, "/session/failed.jsonl/mark?marker=27").text.count("data-step=") == 22
     figures = get(server, "/class/steps.csv?procedure=hand-hygiene").text.splitlines()
     assert figures[0].split(",")[6:10] == ["missed", "doubtful", "late", "out_of_order"]
     assert any(line.startswith("fingertips,") and line.split(",")[6] == "1" for line in figures)
