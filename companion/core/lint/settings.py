@@ -16,7 +16,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             message = f"the value is `{setting.value}`; accepted: {in_words(list(setting.choices))}"
             yield Fault((*path, "value"), message)
         if setting.rehearsed is not None and setting.rehearsed not in setting.choices:
-            accepted = in_words(list(setting.choices)) or "only with `choices`"
+            accepted = in_words(list(setting.choices)) if setting.choices else "only with `choices`"
             yield Fault((*path, "rehearsed"), f"`{setting.rehearsed}` is no choice of it; accepted: {accepted}")
         if setting.least is None and setting.most is None:
             continue
