@@ -18,7 +18,7 @@ from tests.realparts import need
 from tests.record.making import written
 
 SHORT = Path(__file__).parents[1] / "data" / "short.yaml"
-LONGEST_S = 60
+LONGEST_S = 240
 _ON_ITS_TERMINAL = (
     "import fcntl, runpy, sys, termios; fcntl.ioctl(0, termios.TIOCSCTTY, 0); "
     "sys.argv[0] = 'companion'; runpy.run_module('companion', run_name='__main__')"
@@ -52,7 +52,7 @@ def at_a_terminal(words: list[str], answers: list[tuple[str, str]]) -> tuple[int
             if left and shown[seen:].rstrip().endswith(left[0][0]):
                 seen = len(shown)
                 os.write(ours, left.pop(0)[1].encode() + b"\n")
-        return process.wait(timeout=5), shown
+        return process.wait(timeout=60), shown
     except subprocess.TimeoutExpired:
         raise AssertionError(f"nothing more came after: {shown}") from None
     finally:
@@ -104,7 +104,7 @@ def test_at_a_terminal_it_is_asked_for_before_the_session_and_never_shown() -> N
         [
             ("key that signs records:", "wrong"),
             ("key that signs records:", "tulip bulb"),
-            ("tray is complete | repeat | go back | pause | why | help | stop]", "stop"),
+            ("| stop]", "stop"),
             ("go on.", "end the session"),
             ("Right or wrong?", "exactly right"),
         ],

@@ -22,6 +22,9 @@ from tests.record.making import OPENING, UnsyncedFiles, clock, key
 HUM: Samples = (3000 * np.sin(np.arange(8000) / 9)).astype(np.int16)
 ALONE = State(status="running", performer="41")
 BOTH = State(status="running", performer="41", checker="52")
+TIDY = Replied(at_ms=0, phrase="tray is tidy")
+
+Heard = Replied | Missed | Sealed | Opened | TimeUp
 
 
 class Table:
@@ -33,10 +36,11 @@ class Table:
         self.writer.append(AGREEMENT, {"state": "given", "tags": list(tags)}, 0)
         self.keeper = Keeper(box or ClipBox(self.path), self.writer, lambda: self.writer.last.n, tags)
 
-    def takes(
-        self, event: Replied | Missed | Sealed | Opened | TimeUp, state: State = ALONE, secret: bool = False
-    ) -> str:
+    def writes(self, event: Heard) -> None:
         self.writer.append("event", {"event": event.model_dump(mode="json")}, 0)
+
+    def takes(self, event: Heard, state: State = ALONE, secret: bool = False) -> str:
+        self.writes(event)
         typed = isinstance(event, Replied) and event.by == "key"
         ended = self.keeper.took(event, state, None if typed or isinstance(event, Opened | TimeUp) else HUM, secret)
         for _ in range(5):
@@ -58,7 +62,7 @@ def test_only_replies_and_what_was_asked_for_again(tmp_path: Path) -> None:
     table.takes(TimeUp(at_ms=0, timer="rub/least"))
     assert table.clips() == []
     table.takes(Missed(at_ms=0, why="unclear"))
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
+    table.takes(TIDY)
     assert (table.clips(), table.of()) == (["0001.flac", "0002.flac"], [5, 7])
     table.writer.close()
 
@@ -86,7 +90,7 @@ def test_a_figure_that_is_never_opened_is_never_a_clip(tmp_path: Path) -> None:
 
 def test_a_second_person_who_was_not_asked_ends_it_and_is_not_kept(tmp_path: Path) -> None:
     table = Table(tmp_path, tags=("41",))
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
+    table.takes(TIDY)
     table.takes(Sealed(at_ms=0, seal="00"), secret=True)
     table.takes(Replied(at_ms=0, phrase="five two"), secret=True)
     assert "tag 52 had not agreed" in table.takes(Replied(at_ms=0, phrase="exactly right"), BOTH, secret=True)
@@ -104,9 +108,9 @@ def test_a_second_person_who_was_not_asked_ends_it_and_is_not_kept(tmp_path: Pat
 def test_the_clip_is_durable_before_the_entry_that_names_it(tmp_path: Path) -> None:
     """Broken off between the two: one clip too many, which resuming takes away; never an entry without its clip."""
     table = Table(tmp_path)
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
-    table.writer.append("event", {"event": {}}, 0)
-    table.keeper.took(Replied(at_ms=0, phrase="tray is tidy"), ALONE, HUM, False)
+    table.takes(TIDY)
+    table.writes(TIDY)
+    table.keeper.took(TIDY, ALONE, HUM, False)
     table.writer.close()  # the record takes no more
     with pytest.raises(RecordError, match="was let go"):
         table.keeper.settle(0)
@@ -133,11 +137,11 @@ class FullDisk(DiskFiles):
 
 def test_a_disk_that_takes_no_clip_ends_the_keeping_and_not_the_session(tmp_path: Path) -> None:
     table = Table(tmp_path, box=ClipBox(tmp_path / "one.jsonl", FullDisk()))
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
-    table.writer.append("event", {"event": {}}, 0)
-    table.keeper.took(Replied(at_ms=0, phrase="tray is tidy"), ALONE, HUM, False)
+    table.takes(TIDY)
+    table.writes(TIDY)
+    table.keeper.took(TIDY, ALONE, HUM, False)
     assert table.keeper.settle(0) == "No more sound is kept: the disk did not take it: No space left on device."
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
+    table.takes(TIDY)
     assert table.of() == [2]
     table.writer.finish("signed", 0)
     table.writer.close()
@@ -147,10 +151,10 @@ def test_a_disk_that_takes_no_clip_ends_the_keeping_and_not_the_session(tmp_path
 
 def test_the_second_the_agreement_is_taken_back_nothing_more_is_written(tmp_path: Path) -> None:
     table = Table(tmp_path)
-    table.keeper.took(Replied(at_ms=0, phrase="tray is tidy"), ALONE, HUM, False)
+    table.keeper.took(TIDY, ALONE, HUM, False)
     table.keeper.withdraw(0)
     table.keeper.settle(0)
-    table.takes(Replied(at_ms=0, phrase="tray is tidy"))
+    table.takes(TIDY)
     table.keeper.finish(0)
     assert (table.clips(), table.of()) == ([], [])
     table.writer.close()
