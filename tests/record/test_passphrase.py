@@ -49,7 +49,7 @@ def at_a_terminal(words: list[str], answers: list[tuple[str, str]]) -> tuple[int
             if not part:
                 break
             shown += part.decode("utf-8", "replace")
-            if left and shown[seen:].rstrip().endswith(left[0][0]):
+            if left and left[0][0] in shown[seen:]:  # more may have come with it
                 seen = len(shown)
                 os.write(ours, left.pop(0)[1].encode() + b"\n")
         return process.wait(timeout=60), shown
@@ -104,9 +104,9 @@ def test_at_a_terminal_it_is_asked_for_before_the_session_and_never_shown() -> N
         [
             ("key that signs records:", "wrong"),
             ("key that signs records:", "tulip bulb"),
-            ("| stop]", "stop"),
-            ("go on.", "end the session"),
-            ("Right or wrong?", "exactly right"),
+            ("[tray is complete |", "stop"),
+            ("[go on |", "end the session"),
+            ("[right |", "exactly right"),
         ],
     )
     assert code == 0 and "tulip" not in shown, shown
