@@ -21,7 +21,7 @@ from companion.core.machine import Machine
 from companion.core.prove.likeness import Likeness
 from companion.core.prove.moments import Moments, Move, Scene
 from companion.core.prove.watching import Broken, Memory, needed_standing, watch
-from companion.core.state import Done, State
+from companion.core.state import Frame, State
 
 Progress = Callable[[int], None]
 _EVERY = 2000
@@ -62,8 +62,8 @@ class _Context:
 
     depth: int
     """How many frames lie below."""
-    callers: list[tuple[_Node, Move | None, int]] = field(default_factory=list)
-    """From where it was entered, by which move, and at which session time in ms."""
+    callers: list[tuple[_Node, Move | None, State]] = field(default_factory=list)
+    """From where it was entered, by which move, and the state just after it."""
     known: set[Hashable] = field(default_factory=set)
     exits: list[tuple[_Node, Move]] = field(default_factory=list)
     met: set[Hashable] = field(default_factory=set)
@@ -119,9 +119,6 @@ class Explorer:
         self._likeness = Likeness(
             machine, [(rule.step, needed_standing(rule)) for rule in rules if isinstance(rule, NeverWithout)]
         )
-        self._home = {step.id: None for step in machine.procedure.steps} | {
-            step.id: branch.id for branch in machine.procedure.branches for step in branch.steps
-        }
         self._most = most
         self._progress = progress
         self._queue: list[tuple[int, int, _Node]] = []
@@ -215,31 +212,28 @@ class Explorer:
             known = key in self._contexts
             context = self._contexts.setdefault(key, _Context(depth))
             first = _Node(entry, memory, context, 0)
-            place = (id(caller.context), self._likeness.place(caller.scene.state.frames[-1]))
-            if place not in context.met:
-                context.met.add(place)
-                entered_ms = scene.state.at_ms
-                context.callers.append((caller, call, entered_ms))
+            below = (id(caller.context), self._likeness.lasting(scene.state, caller.scene.state.frames))
+            if below not in context.met:
+                context.met.add(below)
+                context.callers.append((caller, call, scene.state))
                 if last and not known:
                     self._meet(first)
                 for inner, way_out in list(context.exits):
-                    self._out(caller, call, entered_ms, inner, way_out)
+                    self._out(caller, call, scene.state, inner, way_out)
             caller, call = first, None
 
     def _leave(self, inner: _Node, way_out: Move) -> None:
         """A way out of a branch: taken from every place the branch was entered from."""
         context = inner.context
         context.exits.append((inner, way_out))
-        for caller, call, entered_ms in list(context.callers):
-            self._out(caller, call, entered_ms, inner, way_out)
+        for caller, call, entered in list(context.callers):
+            self._out(caller, call, entered, inner, way_out)
 
-    def _out(self, caller: _Node, call: Move | None, entered_ms: int, inner: _Node, way_out: Move) -> None:
-        depth = inner.context.depth
-        state = inner.scene.state
-        frames = (*caller.scene.state.frames, *state.frames[depth:])
-        done = self._done(caller.scene.state, state, inner.context.callers[0][2] - entered_ms)
+    def _out(self, caller: _Node, call: Move | None, entered: State, inner: _Node, way_out: Move) -> None:
+        walked = inner.context.callers[0][2]
+        state = self._over(caller.scene.state.frames, entered, inner.scene.state, inner.context.depth, walked.at_ms)
         below = _Node(
-            replace(inner.scene, state=replace(state, frames=frames, done=done)),
+            replace(inner.scene, state=state),
             inner.memory,
             caller.context,
             caller.distance + 1 + inner.distance,
@@ -253,7 +247,8 @@ class Explorer:
             return
         base = caller.context.depth
         if new[:base] != old[:base] or len(new) <= base:
-            key = (self._likeness.key(below.scene.state), frames[base:], below.memory, way_out)
+            lasting = self._likeness.lasting(state, caller.scene.state.frames)
+            key = (self._likeness.key(state), lasting, below.memory, way_out)
             if key not in caller.context.met:
                 caller.context.met.add(key)
                 self._leave(below, way_out)
@@ -265,14 +260,23 @@ class Explorer:
         else:
             self._enter(after, None, scene, memory)  # what lies below was changed, and the branch goes on over it
 
-    def _done(self, outer: State, inner: State, later_ms: int) -> tuple[Done, ...]:
-        """What is confirmed with the frames of `outer` below `inner`: a branch confirms nothing in lists around it."""
-        around = {frame.branch for frame in outer.frames}
-        mine = [entry for entry in inner.done if self._home[entry.step] not in around]
-        theirs = [
-            replace(entry, at_ms=entry.at_ms + later_ms) for entry in outer.done if self._home[entry.step] in around
+    def _over(self, below: tuple[Frame, ...], entered: State, inner: State, depth: int, walked_ms: int) -> State:
+        """`inner` with the frames of another caller below, who entered at `entered` what was walked from `walked_ms`.
+
+        What belongs to the lists around the branch is theirs; the rest is as it was walked.
+        """
+        home, around = self._likeness.home, {frame.branch for frame in below}
+        later_ms = walked_ms - entered.at_ms
+        done = [
+            *(replace(entry, at_ms=entry.at_ms + later_ms) for entry in entered.done if home[entry.step] in around),
+            *(entry for entry in inner.done if home[entry.step] not in around),
         ]
-        return (*theirs, *mine)
+        values = {name: value for name, value in entered.values.items() if home[name] in around}
+        values |= {name: value for name, value in inner.values.items() if home[name] not in around}
+        fired = [timer for timer in entered.fired if home[timer.split("/")[0]] in around]
+        fired += [timer for timer in inner.fired if home[timer.split("/")[0]] not in around]
+        frames = (*below, *inner.frames[depth:])
+        return replace(inner, frames=frames, done=tuple(done), values=values, fired=frozenset(fired))
 
     # What is found
 

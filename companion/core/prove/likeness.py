@@ -12,7 +12,7 @@ Moments are the one thing that is coarser than the machine: of two sessions alik
 came with fewer moves is gone on with. A rule that is broken only where two times nearly meet may be missed.
 """
 
-from collections.abc import Hashable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 
 from pydantic import BaseModel
@@ -40,42 +40,45 @@ _NAMES_APART = {"id", "title", "say", "short", "caution", "reason", "hint", "sou
 class Likeness:
     """Makes keys for the states of one machine; `watched` are steps, and what rules need before them.
 
-    Inside a branch it does not matter which main steps stand, unless a rule needs them for a step of a branch: the
-    branch confirms none, and takes none back.
+    Inside a branch, what belongs to the steps of the lists around it is left out, unless some step that may come up in
+    the branch reads it: the branch confirms none of them, takes none back, and gives them no value.
     """
 
     def __init__(self, machine: Machine, watched: Sequence[tuple[Deed, frozenset[str]]]) -> None:
         self._machine = machine
-        mains = {step.id for step in machine.procedure.steps}
-        self._watched = frozenset(name for _, needs in watched for name in needs)
-        self._watched_inside = frozenset(
-            name for steps, needs in watched for name in needs if name not in mains or not mains.issuperset(steps)
-        )
-        steps = {step.id: step for step in machine.procedure.all_steps()}
-        branches = {branch.id for branch in machine.procedure.branches}
-        named = {name: frozenset(_named(step)) for name, step in steps.items()}
-        self._values = frozenset(
-            other for name, found in named.items() for other in found if other in steps and other != name
-        )
-        self._branches = {name: found & branches for name, found in named.items()}
-        self._longest = {
-            step.since: max(step.at_least, step.at_most) * 1000
-            for step in steps.values()
-            if isinstance(step, WaitStep) and step.since is not None and step.at_most is not None
+        procedure = machine.procedure
+        steps = {step.id: step for step in procedure.all_steps()}
+        self.home: Mapping[str, str | None] = {
+            step.id: branch
+            for branch in (None, *(branch.id for branch in procedure.branches))
+            for step in moves.steps_of(procedure, branch)
         }
+        """The list each step stands in: a branch, or None for the main steps."""
+        named = {name: frozenset(_named(step)) for name, step in steps.items()}
+        self._branches = {name: found & {branch.id for branch in procedure.branches} for name, found in named.items()}
+        self._values = _readers((other, name) for name, found in named.items() for other in found if other in steps)
+        self._needs = _readers((need, name) for deed, needs in watched for need in needs for name in deed)
+        waits = [step for step in steps.values() if isinstance(step, WaitStep) and step.since and step.at_most]
+        self._longest = {wait.since or "": max(wait.at_least, wait.at_most or 0) * 1000 for wait in waits}
+        self._ages_of = _readers((wait.since or "", wait.id) for wait in waits)
 
     def key(self, state: State) -> Hashable:
         """Equal for states that are alike, wherever the branch they stand in was taken."""
-        frame = state.frames[-1] if state.frames else None
+        return _kept(state.here, _OF_HERE), _kept(state, _OF_STATE), self.lasting(state, state.frames)
+
+    def lasting(self, state: State, frames: Sequence[Frame]) -> Hashable:
+        """What of a key lasts when another branch is taken, for a state with those frames."""
+        around = frozenset(frame.branch for frame in frames[:-1])
+        values = (
+            (name, state.values[name].text) for name in sorted(self._read(self._values, around)) if name in state.values
+        )
         return (
-            frame and self.place(frame),
-            frozenset(other.branch for other in state.frames[:-1]),
-            _kept(state.here, _OF_HERE),
-            _kept(state, _OF_STATE),
-            tuple(sorted((name, value.text) for name, value in state.values.items() if name in self._values)),
-            tuple(self._timers(state)),
-            tuple(self._ages(state)),
-            standing(state) & (self._watched if len(state.frames) < 2 else self._watched_inside),
+            self.place(frames[-1]) if frames else None,
+            around,
+            tuple(values),
+            tuple(self._timers(state, around) if frames else ()),
+            tuple(self._ages(state, around)),
+            standing(state).intersection(self._read(self._needs, around)),
         )
 
     def place(self, frame: Frame) -> Hashable:
@@ -84,19 +87,37 @@ class Likeness:
         named = self._branches[step.id]
         return _kept(frame, _OF_FRAME), named.intersection(frame.back_from)
 
-    def _timers(self, state: State) -> Iterator[Hashable]:
+    def _read(self, readers: Mapping[str, frozenset[str]], around: frozenset[str | None]) -> list[str]:
+        """The names that matter inside: of steps that may come up there, or read by one that may."""
+        home = self.home
+        return [
+            name
+            for name, by in readers.items()
+            if home[name] not in around or any(home[reader] not in around for reader in by)
+        ]
+
+    def _timers(self, state: State, around: frozenset[str | None]) -> Iterator[Hashable]:
         """Timers that have run out, and after them the others in the order in which they will."""
-        if state.frames:
-            asked = replace(state, status="running", fired=frozenset())
-            for due, name in sorted((max(due, state.at_ms), name) for name, due in self._machine.timers(asked).items()):
+        asked = replace(state, status="running", fired=frozenset())
+        for due, name in sorted((max(due, state.at_ms), name) for name, due in self._machine.timers(asked).items()):
+            if self.home[name.split("/")[0]] not in around:
                 yield name, due > state.at_ms
 
-    def _ages(self, state: State) -> Iterator[Hashable]:
-        for name, most in self._longest.items():
-            at = state.done_at(name)
+    def _ages(self, state: State, around: frozenset[str | None]) -> Iterator[Hashable]:
+        for name in self._read(self._ages_of, around):
+            at, most = state.done_at(name), self._longest[name]
             if at is not None:
                 age = state.at_ms - at
                 yield name, age > most, min(age, most) * _PARTS // most
+
+
+def _readers(pairs: Iterable[tuple[str, str]]) -> Mapping[str, frozenset[str]]:
+    """Names, each with the other steps that read it."""
+    found: dict[str, set[str]] = {}
+    for name, reader in pairs:
+        if reader != name:
+            found.setdefault(name, set()).add(reader)
+    return {name: frozenset(by) for name, by in found.items()}
 
 
 def _kept(holder: State | Here | Frame, names: tuple[str, ...]) -> Hashable:

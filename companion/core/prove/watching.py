@@ -95,7 +95,7 @@ def _never_ends_without(rule: NeverEndsWithout, memory: Memory, old: State, new:
         owed = tuple((name, since & stands) for name, since in owed)
     if new.ended and owed and old.status != "leaving":
         return owed, _missing(rule.needs, owed[-1][1])
-    return owed, None
+    return owed or None, None
 
 
 def _fixed(owed: tuple[tuple[str, frozenset[str]], ...], number: int) -> tuple[tuple[str, frozenset[str]], ...]:
