@@ -8,6 +8,7 @@ after glucagon; do not leave insulin out); Resuscitation Council UK, Adult basic
 
 import pytest
 
+from companion.core.procedure import WaitStep
 from tests.procedures.library import (
     Endings,
     check_is_clean,
@@ -231,7 +232,9 @@ def test_doses_are_told_and_said_back_as_given(branch: str) -> None:
     assert "glucagon 1 mg into a muscle, once" in told
     going.say("glucagon is given")
     assert going.step == f"{branch}-measure"
-    going.wait(9 * 60).say(LOW.step(f"{branch}-measure").replies[0])
+    measure = LOW.step(f"{branch}-measure")
+    assert isinstance(measure, WaitStep)
+    going.wait(9 * 60).say(measure.replies[0])
     assert going.step == f"{branch}-measure"
     going.wait(60).to_end()
     assert going.status == "abandoned"
