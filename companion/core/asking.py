@@ -32,9 +32,10 @@ class Offers:
     controls: tuple[str, ...] = ()
 
     def phrases(self) -> tuple[str, ...]:
-        """All of them in the order in which they are shown: answers first, the abnormal ones before the others; what
-        ends the work stands last."""
-        return (*(offer.phrase for offer in (*self._ordered(), *self.anywhere)), *self.controls)
+        """In the order in which they are shown: answers first, the abnormal ones before the others; then one phrase for
+        each way that leads out of any step, or an emergency's many words would push the rest away; what ends the work
+        stands last."""
+        return (*(offer.phrase for offer in (*self._ordered(), *_one_each(self.anywhere))), *self.controls)
 
     def spoken(self) -> Say:
         """The answers in one sentence: nothing reassuring first. One for each meaning where there are many."""
