@@ -17,7 +17,7 @@ from companion.cli.stage import Stage
 from companion.datafiles import packaged
 from companion.loading import find, load
 from companion.plainfiles import is_plain
-from companion.record.privacy import refuse_private
+from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
 from companion.session.loop import Session, started
 from companion.session.scenario import load_scenario
@@ -39,13 +39,13 @@ def demo(
 ) -> None:
     """Play an invented session into the real recogniser, and leave its record."""
     folder = packaged("demo") if scenario_folder is None else scenario_folder.absolute()
-    refuse_private("--scenario", " ".join(folder.parts), date.today())  # the record names it, to be resumed by
+    told = path_for_record("--scenario", folder, date.today())  # to be resumed by
     scenario = load_scenario(folder / SCENARIO)
     beside = folder / scenario.procedure
     loaded = load(beside if is_plain(beside, links=True) else find(scenario.procedure))
     print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
     key = signing_key()
-    opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else str(folder))
+    opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else told)
     stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud, paced=screen)
     page = on_screen(screen, loaded, ConsoleDisplay(), NoKeys(), hears=True, opens=browser, types=False)
     with closing(stage), page as (display, _, follow):

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from contextlib import ExitStack, closing
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -23,6 +23,7 @@ from companion.core.judging.judgeable import unrecognisable
 from companion.core.procedure import Procedure, ReadingStep
 from companion.errors import UsageError
 from companion.loading import find, load_rehearsed
+from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
 from companion.rehearsal.loop import Rehearsal
@@ -60,8 +61,9 @@ def rehearse(
     """Talk a procedure through in your own words; hear what to practise, and get a report."""
     if level not in LEVELS:
         raise UsageError(f"`--help {level}`: accepted: {', '.join(LEVELS)}; the command itself: companion rehearse -h")
-    if student and not (student.isdigit() and 2 <= len(student) <= 3):
+    if student and not (student.isascii() and student.isdigit() and 2 <= len(student) <= 3):
         raise UsageError(f"`--student {student}`: accepted: a tag of two or three digits, never a name")
+    told = path_for_record("--script", script, date.today()) if script else None
     loaded, overrides = load_rehearsed(find(procedure), parse_settings(set_ or []))
     folder = records or places.records()
     steps = chosen(loaded.procedure, only, folder, student)
@@ -77,7 +79,7 @@ def rehearse(
         values=_case(loaded.procedure, right or []),
     )
     print(f"{line(loaded.procedure.title)}\n{line(CAUTION)}", flush=True)
-    opening = opening_of(loaded, overrides, "rehearsal", str(script) if script else None) | {"rehearsal": level}
+    opening = opening_of(loaded, overrides, "rehearsal", told) | {"rehearsal": level}
     if script is not None and screen:
         raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
     reader, missing_reader = open_reader(loaded.procedure)

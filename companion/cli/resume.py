@@ -117,7 +117,7 @@ def newest_open(folder: Path) -> Record:
 
 def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str, key: SigningKey) -> None:
     name = found.opening["scenario"]
-    folder = packaged("demo") if name == OURS else Path(name)
+    folder = packaged("demo") if name == OURS else Path(name).expanduser()
     scenario, start = load_scenario(folder / SCENARIO), found.entries[-1].when()
     with closing(Stage(scenario, folder / "sounds", loaded, start, engine, False)) as stage:
         writer = RecordWriter.reopen(found.path, stage.clock, key)

@@ -1,73 +1,45 @@
-"""Free text that may name a person is held back from the record.
+"""The one gate for free text: what may tell who somebody is does not enter a record.
 
-Looked for: a date of birth; a name together with a long number; a number said to be a person's (hospital or phone
-number and the like); a postal or e-mail address. Batch numbers, doses, times and expiry dates are what a procedure
-talks of. Nothing of this is certain: it catches the usual slips in English, not someone who wants to write a name down.
+Looked for: names, dates of birth, numbers that stand for a person, postal and e-mail addresses. Batch numbers, doses,
+times and expiry dates are what a procedure talks of. Nothing of this is certain: it catches slips in English, not
+someone who wants to write a name down. In doubt it is held back, and whoever spoke is told so.
 """
 
 import re
 from datetime import date
-from itertools import pairwise
+from pathlib import Path
 
 from companion.errors import UsageError
+from companion.record.personal.addresses import mail_address, postal_address
+from companion.record.personal.births import date_of_birth
+from companion.record.personal.names import names_somebody
+from companion.record.personal.numbers import number_of_a_person
+from companion.record.personal.words import tokens
 
-_DIGIT = r"(?:\d|\b(?:zero|oh|one|two|three|four|five|six|seven|eight|nine)\b)"
-_LONG = re.compile(rf"{_DIGIT}(?:[\s./-]*{_DIGIT}){{4,}}", re.IGNORECASE)
-"""Five digits or more in a row, figures or words, however they are grouped."""
-
-_OF_A_THING = re.compile(
-    r"\b(?:lot|batch|serial|expir\w*|exp|code|receipt|device|model)[\s:#.]*(?:number|no|date)?[\s:#.]*"
-    r"(?:[a-z]{1,3}[\s-]*)?\Z",
-    re.IGNORECASE,
-)
-_OF_A_PERSON = re.compile(
-    r"\b(?:nhs|mrn|hospital|record|patient|case|chart|insurance|passport|social security|phone|telephone|mobile|tel)"
-    r"[\s:#.]*(?:number|no|id)?(?:\s+is)?[\s:#.]*\Z",
-    re.IGNORECASE,
-)
-_NAMED = re.compile(
-    r"\b(?:mr|mrs|ms|miss|mx|dr|mister|missus|doctor|name is|name's|named|called|surname|first name)\b\.?"
-    r"\s+[^\W\d_]{2,}",
-    re.IGNORECASE,
-)
-_MONTH = r"(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*\.?"
-_DAY = r"\d{1,2}(?:st|nd|rd|th)?"
-_YEAR = r"(?P<year>(?:19|20)\d\d)"
-_DATES = [
-    re.compile(pattern, re.IGNORECASE)
-    for pattern in (
-        rf"\b{_YEAR}[-/.]\d{{1,2}}[-/.]\d{{1,2}}\b",
-        rf"\b\d{{1,2}}[-/.]\d{{1,2}}[-/.]{_YEAR}\b",
-        rf"\b{_DAY}(?:\s+of)?\s+{_MONTH}[\s,]+{_YEAR}\b",
-        rf"\b{_MONTH}\s+{_DAY}[\s,]+{_YEAR}\b",
-    )
-]
-_BIRTH = re.compile(r"\b(?:d\.?o\.?b|date of birth|birth ?date|birthday|born)\b", re.IGNORECASE)
-_EMAIL = re.compile(r"[\w.+-]+@[\w-]+\.\w")
-
-_STREET = re.compile(
-    r"\b\d{1,4}\s?[a-z]?,?\s+(?:[^\W\d_][\w'’-]*\s+){1,3}"
-    r"(?:street|road|rd|avenue|lane|drive|boulevard|crescent|terrace)\b\.?",
-    re.IGNORECASE,
-)
-_LIVES = re.compile(r"\b(?:home address|lives (?:at|in|on)|postcode|post code|zip code)\b", re.IGNORECASE)
+_WINDOW = 500
+"""Letters; a longer text is looked at in parts that overlap by as much, so that its time grows with its length only."""
+_NAME = "a name"
+_BETWEEN = re.compile(r"(?<=[.;?!])\s+")
+"""Between two sentences."""
 
 
 def looks_private(text: str, today: date) -> str:
-    """What in `text` looks as if it named a person, in a few plain words; empty when nothing does. A full date more
-    than two years before that of `today` counts as a date of birth: no vial in use was opened or expired then."""
-    years = [int(found["year"]) for each in _DATES for found in each.finditer(text)]
-    if _BIRTH.search(text) or any(year < today.year - 2 for year in years):
+    """What in `text` looks as if it told who somebody is, in a few plain words; empty when nothing does. A full date
+    more than two years before that of `today` counts as a date of birth: no vial in use was opened or expired then."""
+    if len(text) > 2 * _WINDOW:
+        parts = (text[at : at + 2 * _WINDOW] for at in range(0, len(text), _WINDOW))
+        return next(filter(None, (looks_private(part, today) for part in parts)), "")
+    said = tokens(text)
+    if date_of_birth(text, said, today):
         return "a date of birth"
-    if _EMAIL.search(text):
+    if mail_address(text):
         return "an e-mail address"
-    if _STREET.search(text) or _LIVES.search(text):
+    if postal_address(text):
         return "a postal address"
-    numbers = [found.start() for found in _LONG.finditer(text) if not _OF_A_THING.search(text[: found.start()])]
-    if any(_OF_A_PERSON.search(text[:start]) for start in numbers):
+    if number_of_a_person(text, said, today):
         return "a number that stands for a person"
-    if numbers and (_NAMED.search(text) or _two_capitals(text)):
-        return "a name with a number"
+    if names_somebody(said):
+        return _NAME
     return ""
 
 
@@ -77,18 +49,30 @@ def held_back(text: str, today: date) -> str:
     return f"[held back: it looks like {what}]" if what else text
 
 
-def refuse_private(what: str, text: str, today: date, allowed: bool = False) -> str:
+def talk_held_back(text: str, today: date) -> str:
+    """As `held_back`; where only names are said, sentences without any stay, so that the deeds in them can be noted."""
+    if looks_private(text, today) != _NAME:
+        return held_back(text, today)
+    kept = " ".join(held_back(sentence, today) for sentence in _BETWEEN.split(text))
+    return held_back(text, today) if kept == text or names_somebody(tokens(kept)) else kept
+
+
+def path_for_record(what: str, path: Path, today: date) -> str:
+    """`path` as a record may name it, with `~` for the user's own folder, whose name is often theirs.
+
+    Raises UsageError as `refuse_private`."""
+    home = Path.home()
+    told = f"~/{path.relative_to(home).as_posix()}" if path.is_relative_to(home) else str(path)
+    refuse_private(what, " ".join(Path(told).parts), today)
+    return told
+
+
+def refuse_private(what: str, text: str, today: date) -> str:
     """`text` as it may stand in a record or an export, where `what` names it for people, such as `the remark`.
 
-    Raises UsageError, naming what it looks like, unless `allowed` says that somebody decided so.
+    Raises UsageError, naming what it looks like.
     """
     found = looks_private(text, today)
-    if found and not allowed:
+    if found:
         raise UsageError(f"{what}: held back: it looks like {found}; accepted: words that name nobody")
     return text
-
-
-def _two_capitals(text: str) -> bool:
-    """Two words in a row written like a first and a last name."""
-    words = [word.strip(",;:.()") for word in text.split()]
-    return any(a.istitle() and b.istitle() and a.isalpha() for a, b in pairwise(words))

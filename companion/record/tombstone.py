@@ -14,7 +14,7 @@ from companion.record.chain import Scan
 from companion.record.entry import CLOSED, PURGED, Entry, digest, entry_from_line, stamp
 from companion.record.keys import SigningKey, signed_by
 from companion.record.opening import RECORD_VERSION
-from companion.record.privacy import looks_private
+from companion.record.privacy import refuse_private
 from companion.record.seal import seal_holds
 
 _PURPOSE = b"procedure-companion tombstone\n"
@@ -48,8 +48,9 @@ def tombstone(found: Scan, reason: str, clock: Clock, key: SigningKey) -> Entry:
 
 def check_reason(reason: str) -> None:
     """Raises UsageError when `reason` is not a few words without details: it is kept for good."""
-    if not _REASON.match(reason) or looks_private(reason, date.max):
+    if not _REASON.match(reason):
         raise UsageError(f"reason {reason!r}: up to 40 lower-case letters, spaces and hyphens are accepted, no details")
+    refuse_private("--reason", reason, date.max)
 
 
 def misfit_of_tombstone(stone: Entry) -> str:

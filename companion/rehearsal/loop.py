@@ -24,10 +24,10 @@ from companion.ports.clock import Clock
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Voice
+from companion.record.privacy import held_back, talk_held_back
 from companion.rehearsal import cues
 from companion.rehearsal.closed import sentences
 from companion.rehearsal.ear import TalkEar
-from companion.rehearsal.private import may_be_kept
 from companion.voice.prompts import Prompts
 
 UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"
@@ -221,7 +221,7 @@ class Rehearsal:
     def _note(self, text: str, at_ms: int, until_ms: int, by: str, answer: str) -> None:
         if by == "voice":
             self._sounds |= meant(text, self._ideas)
-        heard = Heard(text=may_be_kept(text, self._today), at_ms=at_ms, until_ms=until_ms, n=len(self._heard))
+        heard = Heard(text=talk_held_back(text, self._today), at_ms=at_ms, until_ms=until_ms, n=len(self._heard))
         self._heard.append(heard)
         self._found += mentions(self._ideas, heard, self._sounds)
         before = set(self._steps)
@@ -286,7 +286,7 @@ class Rehearsal:
 
     def _fault(self, what: str, detail: str) -> None:
         # The name of a device is its owner's own words.
-        self._sink.append("fault", {"what": what, "detail": may_be_kept(detail, self._today)}, self.now_ms())
+        self._sink.append("fault", {"what": what, "detail": held_back(detail, self._today)}, self.now_ms())
         self._screen.notice(detail)
 
     def _lose_microphone(self, why: str) -> None:

@@ -3,11 +3,13 @@
 import os
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from companion import places
+from companion.record.privacy import path_for_record
 
 SHORT = Path(__file__).parents[1] / "data" / "short.yaml"
 
@@ -22,7 +24,8 @@ def guide(*options: str, typed: str = "") -> "subprocess.CompletedProcess[str]":
     [
         (("--performer", "Odile Quill"), "a record names nobody"),
         (("--performer", "48213"), "accepted: 2 digits"),
-        (("--set", "rub-time=Odile Quill 48213"), "it looks like a name with a number"),
+        (("--performer", "٤١"), "a record names nobody"),
+        (("--set", "rub-time=Odile Quill 48213"), "it looks like a name"),
         (("--set", "rub-time=born 4 May 1961"), "it looks like a date of birth"),
     ],
 )
@@ -50,5 +53,38 @@ def test_the_folder_of_a_scenario_is_named_in_the_record_and_so_looked_at(tmp_pa
         (folder / path.name).symlink_to(path)
     command = [sys.executable, "-m", "companion", "demo", "--scenario", str(folder)]
     done = subprocess.run(command, env=os.environ, capture_output=True, text=True, check=False)
-    assert done.returncode == 1 and "--scenario: held back: it looks like a name with a number" in done.stderr
+    assert done.returncode == 1 and "--scenario: held back: it looks like a name" in done.stderr
+    assert not places.records().exists()
+
+
+@pytest.mark.parametrize("folder", ["Margaret Thompson 12-03-1948", "okafor_ngozi", "mrn 4482913"])
+def test_the_path_of_a_script_is_named_in_the_record_and_so_looked_at(tmp_path: Path, folder: str) -> None:
+    script = tmp_path / folder / "script.yaml"
+    command = [sys.executable, "-m", "companion", "rehearse", "hand-hygiene", "--script", str(script)]
+    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, check=False)
+    assert done.returncode == 1 and "--script: held back: it looks like" in done.stderr
+    assert not places.records().exists()
+
+
+def test_the_users_own_folder_may_bear_a_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("HOME", str(tmp_path / "margaret"))
+    told = path_for_record("--script", tmp_path / "margaret" / "class" / "one.yaml", date(2031, 3, 4))
+    assert told == "~/class/one.yaml" and Path(told).expanduser() == tmp_path / "margaret" / "class" / "one.yaml"
+
+
+@pytest.mark.parametrize("tag", ["²³", "٤١", "odile", "1", "1234"])
+def test_a_students_tag_is_two_or_three_plain_digits(tag: str) -> None:
+    command = [
+        sys.executable,
+        "-m",
+        "companion",
+        "rehearse",
+        "hand-hygiene",
+        "--student",
+        tag,
+        "--keyboard",
+        "--silent",
+    ]
+    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, input="", check=False)
+    assert done.returncode == 1 and "accepted: a tag of two or three digits, never a name" in done.stderr
     assert not places.records().exists()

@@ -7,12 +7,13 @@ import pytest
 
 from companion.errors import UsageError
 from companion.record.privacy import held_back, looks_private, refuse_private
+from tests.bench.privacy import lines, wrong
 
 TODAY = date(2031, 3, 4)
 BIRTH, NUMBER, NAME, MAIL = (
     "a date of birth",
     "a number that stands for a person",
-    "a name with a number",
+    "a name",
     "an e-mail address",
 )
 HOME = "a postal address"
@@ -35,12 +36,33 @@ HOME = "a postal address"
         ("hospital number is four eight two one three", NUMBER),
         ("call her on mobile 07700 900123", NUMBER),
         ("patient id 48213", NUMBER),
+        ("12-Mar-48", BIRTH),
+        ("born twelve three forty eight", BIRTH),
+        ("twelve three forty eight", BIRTH),
+        ("she was born on the third of december nineteen forty eight", BIRTH),
+        ("943-476-5919", NUMBER),
+        ("SSN 123456789", NUMBER),
+        ("hospital number X123456", NUMBER),
+        ("nine four three four seven six five nine one nine", NUMBER),
+        ("07700 900123", NUMBER),
+        ("oh seven seven double oh nine hundred one two three", NUMBER),
+        ("Margaret Thompson", NAME),
+        ("margaret thompson", NAME),
+        ("tell Mrs Okafor", NAME),
+        ("siobhan", NAME),
+        ("mister quill felt unwell", NAME),
+        ("Mark Davies gave the last dose", NAME),
+        ("I told Grace about it", NAME),
         ("mister quill, four eight two one three", NAME),
         ("Mrs. Quill 48213", NAME),
         ("Odile Quill 48213", NAME),
-        ("this is Odile Quill, 482-13-0001", NAME),
+        ("this is Odile Quill, 482-13-0001", NUMBER),
         ("Zoë Ångström 48213", NAME),
-        ("the name is quill and the number 4 8 2 1 3", NAME),
+        ("the name is quill and the number 4 8 2 1 3", NUMBER),
+        ("12 Elm Close", HOME),
+        ("forty two acacia avenue", HOME),
+        ("EH12 9DN", HOME),
+        ("margaret dot thompson at example dot org", MAIL),
         ("14 Quill Lane", HOME),
         ("lives at the old mill", HOME),
         ("7b, North Quill Road, second door", HOME),
@@ -71,7 +93,18 @@ def test_what_may_name_a_person_is_held_back(text: str, what: str) -> None:
         "Blood Glucose 104 mg/dL",
         "Bleeding After Injection stopped",
         "needle 31 gauge, 6 mm",
-        "mister quill felt unwell",
+        "Will you mark the site? May I see your hand?",
+        "rose coloured fluid, the dawn round, I hope this is right",
+        "the bill is for the office, grace period is over",
+        "Abdomen",
+        "Luer lock, Foley catheter, Hartmann solution",
+        "the doctor wrote it, nurse is told, sister is coming",
+        "0.18 mL, 18 units, 125 ml per hour, one thirty over eighty",
+        "expires november 2031",
+        "opened on the third of march",
+        "name and date of birth match, the dose is twelve units",
+        "counting one two three four five six seven eight nine ten",
+        "address the patient by name",
         "left thigh, two fingers from the last site",
         "waited 20 minutes the usual way",
         "2 units short, ended close to the mark",
@@ -84,8 +117,21 @@ def test_what_a_procedure_talks_of_is_not(text: str) -> None:
     assert held_back(text, TODAY) == text
 
 
-def test_it_is_refused_unless_somebody_decided_so() -> None:
+def test_it_is_refused_where_a_record_would_hold_it() -> None:
     with pytest.raises(UsageError, match="the remark: held back: it looks like a date of birth"):
         refuse_private("the remark", "DOB 04/05/61", TODAY)
-    assert refuse_private("the remark", "DOB 04/05/61", TODAY, allowed=True) == "DOB 04/05/61"
     assert refuse_private("the remark", "slow at the sharps box", TODAY) == "slow at the sharps box"
+
+
+def test_of_invented_lines_few_pass_and_few_are_held_back_in_vain() -> None:
+    """Lines written before the scan, not looked at while it was tuned; tests/bench/privacy.py prints each kind."""
+    personal, clinical = wrong("measured", "personal"), wrong("measured", "clinical")
+    assert len(lines("measured", "personal")) == 150 and len(lines("measured", "clinical")) == 250
+    assert len(personal) <= 0.05 * 150, personal
+    assert len(clinical) <= 0.02 * 250, clinical
+
+
+def test_a_long_line_takes_no_long_time() -> None:
+    """The patterns once took over a minute for such a line; here they would exceed the suite's limit of time."""
+    for piece in ("a.", "1 ", "one ", "Aa ", "12-", " ", "lot 1", "patient number "):
+        looks_private(piece * (10_000 // len(piece)) + "@", TODAY)

@@ -97,6 +97,9 @@ _ISE = re.compile(r"(?<=\w{3})is(e|ed|es|ing|er)$")
 
 _FILLERS = frozenset("um umm uh uhm er erm eh hm hmm mm mhm ehm".split(" "))  # noqa: SIM905
 
+_NOTE = re.compile(r"\[held back: [^\]]*\]")
+"""What stands in a record in place of words that were held back: nobody said it."""
+
 STRONG, WEAK, NONE = 2, 1, 0
 _STRONG = frozenset(".;?!…")
 
@@ -132,7 +135,8 @@ def words(text: str, sounds: Mapping[str, str] | None = None) -> tuple[Word, ...
     meant = sounds or {}
     found: list[Word] = []
     gap = STRONG
-    for match in _TOKEN.finditer(text.lower().replace("’", "'")):
+    spoken_part = _NOTE.sub(lambda note: ".".ljust(len(note.group())), text)
+    for match in _TOKEN.finditer(spoken_part.lower().replace("’", "'")):
         piece = match.group()
         if not piece[0].isalnum():
             gap = max(gap, STRONG if piece in _STRONG else WEAK)
