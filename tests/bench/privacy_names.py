@@ -54,9 +54,14 @@ _SHORTENED = [
 _FIRST, _LAST = re.compile(r"first_names?\w*"), re.compile(r"last_names?\w*")
 
 
+_SPELT: dict[int, str | int | None] = {
+    ord(letter): usual for letter, usual in {"ł": "l", "ø": "o", "ß": "ss", "æ": "ae", "đ": "d", "ı": "i"}.items()
+}
+
+
 def plain(name: str) -> str:
     """`Żaneta` -> `zaneta`; the letters that no accent explains in the usual spelling."""
-    folded = name.lower().translate(str.maketrans({"ł": "l", "ø": "o", "ß": "ss", "æ": "ae", "đ": "d", "ı": "i"}))
+    folded = name.lower().translate(_SPELT)
     letters = unicodedata.normalize("NFKD", folded)
     return "".join(each for each in letters if not unicodedata.combining(each)).replace("'", "").replace("’", "")
 
