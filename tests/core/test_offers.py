@@ -8,7 +8,7 @@ import pytest
 
 from companion.core.events import Missed, Replied
 from companion.core.machine import Machine
-from companion.core.procedure import IdentificationStep, ObservationStep, Procedure
+from companion.core.procedure import IdentificationStep, ObservationStep, PacedStep, Procedure
 from companion.core.state import State
 from companion.loading import load, load_text
 from tests.core.everywhere import states
@@ -74,10 +74,13 @@ def test_help_repeat_why_and_stop_answer_at_every_moment(name: str) -> None:
             assert said and all(said), (word, state.status)
             if word == "stop":
                 assert after.status == "held" and offered(said[-1]), said
+            elif word == "repeat" and state.status == "running" and isinstance(machine.current(state), PacedStep):
+                # Its parts are told from the first on.
+                assert (after.status, after.frames, after.here.item) == (state.status, state.frames, 0)
             else:
                 assert (after.status, after.frames, after.here) == (state.status, state.frames, state.here)
-            if word == "repeat":
-                assert said == [machine.question(state)]
+                if word == "repeat":
+                    assert said == [machine.question(state)]
             if word == "help":
                 assert said[-1].startswith("You can say: ")
 
