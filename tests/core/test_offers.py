@@ -62,7 +62,9 @@ def test_the_programs_own_questions_take_what_they_offer(name: str) -> None:
         first, second = (reply(machine, state, word)[0] for word in words)
         assert first != second, question
         kinds.add((state.status, state.here.phase == "read back"))
-    assert {("naming", True), ("held", False), ("leaving", False), ("restating", False), ("running", True)} <= kinds
+    assert {("naming", True), ("held", False), ("leaving", False), ("restating", False)} <= kinds
+    # A dressing has no dose, strength, glucose or date to be read back.
+    assert (("running", True) in kinds) == (name != "simple-dressing")
 
 
 @pytest.mark.parametrize("name", NAMES)
