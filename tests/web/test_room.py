@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
+from companion.datafiles import packaged
 from companion.loading import load
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
@@ -273,7 +274,7 @@ def test_the_class_has_a_table_for_every_plot(tab: Page, server: LocalServer) ->
         assert section.locator("svg.plot").first.get_attribute("aria-label")
     assert tab.locator("svg.plot").count() >= 3
     steps = tab.get_by_role("region", name="Table of steps").get_by_role("row")
-    main = load(Path("procedures/simple-dressing.yaml")).procedure.steps
+    main = load(packaged("procedures") / "simple-dressing.yaml").procedure.steps
     assert steps.count() == 1 + len(main), "a heading and the main steps of the procedure"
 
 
