@@ -45,6 +45,7 @@ class Alert(Frozen):
 
     For dates the limits are whole days from the day of the session. With `beside` they are counted from the figure of
     that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it; a choice differs from that step's.
+    `percent` of that figure is the limit where it is more, so that a large figure may be further off.
     With `once` the same value, given again after the branch has come back, stands as confirmed.
     """
 
@@ -53,6 +54,7 @@ class Alert(Frozen):
     below: Number | None = None
     above: Number | None = None
     beside: Slug | None = None
+    percent: Number | None = None
     is_: tuple[str, ...] = Field(default=(), alias="is")
 
 

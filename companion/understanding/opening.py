@@ -48,7 +48,10 @@ def open_reader(procedure: Procedure, path: Path = TAUGHT) -> tuple[TalkReader |
         return None, NOT_HERE
     encoder, pieces, heads, digest = _parts(folder, path)
     weight, bias = heads[procedure.id]
-    head = Head(known[procedure.id], weight, bias)
+    # A step that came or went since it was taught is none of its business; the others it goes on reading.
+    steps = {step.id for step in procedure.steps}
+    both = [row for row, name in enumerate(known[procedure.id]) if name in steps]
+    head = Head(tuple(known[procedure.id][row] for row in both), weight[both], bias[both])
     return LearntReader(f"all-MiniLM-L6-v2 taught {digest}", encoder, pieces, head), ""
 
 

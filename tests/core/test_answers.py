@@ -1,6 +1,14 @@
 """Answers held against others, and alerts that are confirmed once. The drill is made up; the rules are the design's."""
 
+from decimal import Decimal
+
+import pytest
+
+from companion.core.kinds.reading import alerts
+from companion.core.step_parts import Alert
+from companion.core.values import Value
 from tests.core.test_due import drilled
+from tests.walk import TODAY
 
 
 def test_a_large_dose_is_confirmed_once_and_stands_as_such() -> None:
@@ -41,3 +49,21 @@ def test_below_the_limit_the_answer_stands() -> None:
     walker.wait(10)
     walker.reply("a small mark")
     assert walker.step == "sign"
+
+
+@pytest.mark.parametrize(
+    ("beside", "within", "beyond"),
+    [("10", ("8", "12"), ("7", "13")), ("20", ("18", "22"), ("17", "23")), ("125", ("113", "137"), ("112", "138"))],
+)
+def test_a_figure_may_be_off_by_a_share_of_a_large_one(
+    beside: str, within: tuple[str, str], beyond: tuple[str, str]
+) -> None:
+    """By hand: a tenth of 10 is 1 and of 20 is 2, so 2 is the limit; of 125 it is 12.5."""
+    alert = Alert(branch="off", beside="rate", above=Decimal(2), below=Decimal(-2), percent=Decimal(10))
+    given = {"rate": Value(type="number", text=beside, unit="mL")}
+
+    def off(text: str) -> bool:
+        return alerts(alert, Value(type="number", text=text, unit="mL"), TODAY, given)
+
+    assert [off(text) for text in within] == [False, False]
+    assert [off(text) for text in beyond] == [True, True]

@@ -51,6 +51,7 @@ ROWS = [
     (ALERT, ALERT + "        beside: nothing\n", "`beside` names `nothing`, which is no step"),
     (ALERT, ALERT + "        beside: side\n", "`beside` names `side`, which gives no number"),
     (ALERT, ALERT + "        beside: volume\n", "`beside` names `volume`, in mL, and the value is in units"),
+    (ALERT, ALERT + "        percent: 10\n", "`percent` is a share of the figure that a value stands beside"),
     (ALERT, ALERT + "        beside: dose\n", "`beside` names `dose`, which is given later"),
     (LOOK, LOOK + "    unless: [{branch: halt, of: dose}]\n", "it never holds"),
     (LOOK, LOOK + "    unless: [{branch: halt, of: side, above: 5}]\n", "accepted: `is`, `left arm`, `right arm`"),

@@ -99,7 +99,11 @@ class Endings:
                 continue
             ended.add("return" if self.procedure.branch(branch).ends.do == "return" else f"again {walk.step}")
             if number == 0:
+                around = {frame.branch for frame in walk.walker.state.frames} - {None}
                 walk.to_end()
+                if any(each.ends.do == "abandon" for each in self.procedure.branches if each.id in around):
+                    assert walk.status == "abandoned"  # it came back into a branch that ends the session
+                    continue
                 assert walk.status == "finished"
                 values = walk.walker.state.values
                 due = {step.id for step in self.procedure.steps if is_due(self.procedure, values, step)}

@@ -62,6 +62,8 @@ def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
             for abnormal in step.abnormal:
                 yield from (Way(abnormal.branch, step.id, "word", phrase) for phrase in abnormal.replies)
             for unless in step.unless:
+                if not isinstance(procedure.step(unless.of), ReadingStep):
+                    continue  # what a calculation gives cannot be chosen; tests of the procedure go there
                 given = unless.of, _speaking_against(procedure, unless)
                 for phrase in unless.replies or step.normal:
                     yield Way(unless.branch, step.id, "against", phrase, given=given)
@@ -142,7 +144,9 @@ def take(walk: Walk, way: Way) -> None:
         walk.read(way.said)
     elif way.how in ("above", "below"):
         assert isinstance(step, ReadingStep)
-        walk.read(_beside(walk, step, way))
+        said = _beside(walk, step, way)
+        assert said is not None
+        walk.read(said)
     elif way.how == "item":
         assert isinstance(step, IdentificationStep)
         walk.say(*(item.agrees[0] for item in step.items[: way.item]), way.said)
@@ -167,17 +171,25 @@ def take(walk: Walk, way: Way) -> None:
     assert walk.branch == way.branch, f"{way} led to `{walk.branch}`"
 
 
-def _beside(walk: Walk, step: ReadingStep, way: Way) -> str:
-    """The value nearest to the figure it stands beside that is too far from it."""
+def _beside(walk: Walk, step: ReadingStep, way: Way) -> str | None:
+    """The value nearest to the figure it stands beside that is too far from it, if there is one that far."""
     alert = next(each for each in step.alerts if each.branch == way.branch and getattr(each, way.how) is not None)
     assert alert.beside is not None
-    limit = walk.walker.state.values[alert.beside].decimal() + getattr(alert, way.how)
+    beside = walk.walker.state.values[alert.beside].decimal()
+    share = beside * (alert.percent or 0) / 100
+    limit = beside + (max(alert.above or 0, share) if way.how == "above" else min(alert.below or 0, -share))
     values = list(values_of(step.value, TODAY))
     if way.how == "above":
-        value = next(each for each in values if each.decimal() > limit)
+        value = next((each for each in values if each.decimal() > limit), None)
     else:
-        value = next(each for each in reversed(values) if each.decimal() < limit)
-    return words_of(say_value(value, step.value))
+        value = next((each for each in reversed(values) if each.decimal() < limit), None)
+    return None if value is None else words_of(say_value(value, step.value))
+
+
+def _out_of_range(walk: Walk, way: Way) -> bool:
+    """Whether nothing that can be said lies that far from the figure it stands beside, as that was given."""
+    step = walk.procedure.step(way.step)
+    return way.how in ("above", "below") and isinstance(step, ReadingStep) and _beside(walk, step, way) is None
 
 
 def _other(walk: Walk, step: CalculationStep | ReadingStep) -> str:
@@ -206,7 +218,7 @@ class Trips:
                 self.kept[step.id] = walk.to(step.id).fork()
         # What is not due in that walk is walked to by tests of its own.
         passed = {step.id for step in procedure.steps} - asked
-        self.ways = [way for way in ways(procedure) if way.step not in passed]
+        self.ways = [way for way in ways(procedure) if way.step not in passed and not _out_of_range(walk, way)]
 
     def into(self, way: Way) -> Walk:
         """A session that has just taken a way, with whatever ways lead to it."""

@@ -58,9 +58,11 @@ def test_a_whole_talk_is_heard_step_by_step_and_in_order(path: Path, reads: bool
     assert told == [step.id for step in steps if step.when is None or step.id in told]
     judgement = judged(body["procedure"], [text for _, text in said], reads)
     assert omitted(judgement) == []
-    sure = {mark.step: mark.heard.n for mark in judgement.marks}
-    perhaps = {finding.step: finding.heard[0].n for finding in judgement.doubtful}
-    assert sure | perhaps == {step: n for n, (step, _) in enumerate(said)}
+    # A step that came after the reader was taught is one it says nothing of: there the educator may have to decide.
+    new = {step.id for step in steps} - set(taught()[path.stem]) if reads else set()
+    sure = {mark.step: mark.heard.n for mark in judgement.marks if mark.step not in new}
+    perhaps = {finding.step: finding.heard[0].n for finding in judgement.doubtful if finding.step not in new}
+    assert sure | perhaps == {step: n for n, (step, _) in enumerate(said) if step not in new}
     assert len(perhaps) <= 2
     assert not [finding for finding in judgement.findings if finding.kind == "out of order"]
 

@@ -12,6 +12,7 @@ from safetensors.numpy import save_file
 
 from companion.core.talk.likely import LEAST, Likely, TalkReader
 from companion.errors import ModelError
+from companion.loading import load
 from companion.models.catalogue import find, load_catalogue
 from companion.understanding import opening
 from companion.understanding.opening import MODEL, NOT_HERE, VOCABULARY, WEIGHTS, open_reader, taught
@@ -94,9 +95,22 @@ def test_stretches_hold_every_utterance_whole_and_overlap(lengths: list[int]) ->
     assert all(one.first < other.first <= one.first + len(one.utterances) for one, other in pairwise(found))
 
 
-def test_every_procedure_that_was_taught_is_taught_with_its_steps_of_today() -> None:
+def test_the_reader_knows_nearly_every_step_of_what_it_was_taught() -> None:
     for name, steps in taught().items():
-        assert set(steps) == {step.id for step in procedure(name).steps}, f"teach it anew: {name}"
+        today = {step.id for step in procedure(name).steps}
+        assert len(today & set(steps)) >= 0.8 * len(today), f"teach it anew: {name}"
+
+
+def test_it_tells_only_of_steps_that_it_was_taught_and_that_are_still_there(tmp_path: Path) -> None:
+    text = (ROOT / "procedures" / "subcutaneous-insulin.yaml").read_text(encoding="utf-8")
+    path = tmp_path / "subcutaneous-insulin.yaml"
+    path.write_text(text.replace("hands-after", "hands-at-last"), encoding="utf-8")
+    changed = load(path).procedure
+    model_folder()
+    found, missing = open_reader(changed)
+    assert found is not None, missing
+    told = {each.step for row in found.read(["I clean my hands one last time", "I sign the chart"]) for each in row}
+    assert "hands-after" not in told and told <= {step.id for step in changed.steps}
 
 
 def test_a_procedure_that_was_not_taught_has_no_reader_and_needs_nothing() -> None:

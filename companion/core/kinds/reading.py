@@ -83,14 +83,24 @@ def alerts(alert: Alert, value: Value, today: date, given: Mapping[str, Value] =
         if alert.beside is None:
             return value.text in alert.is_
         return alert.beside not in given or given[alert.beside].text != value.text
+    below, above = alert.below, alert.above
     if value.type == "number":
         amount = value.decimal()
         if alert.beside is not None:
             if alert.beside not in given:
                 return True  # what cannot be compared is not waved through
-            amount -= given[alert.beside].decimal()
+            beside = given[alert.beside].decimal()
+            amount -= beside
+            below, above = limits_beside(alert, beside)
     elif value.type == "date":
         amount = Decimal((date.fromisoformat(value.text) - today).days)
     else:
         return False
-    return (alert.below is not None and amount < alert.below) or (alert.above is not None and amount > alert.above)
+    return (below is not None and amount < below) or (above is not None and amount > above)
+
+
+def limits_beside(alert: Alert, beside: Decimal) -> tuple[Decimal | None, Decimal | None]:
+    """How far under and over the figure it stands beside a value may be: the limits, or the share of that figure."""
+    share = beside * (alert.percent or 0) / 100
+    below = None if alert.below is None else min(alert.below, -share)
+    return below, None if alert.above is None else max(alert.above, share)

@@ -58,6 +58,9 @@ def _comes_back(procedure: Procedure, name: str) -> bool:
 def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
     value = step.value
     limits = [(key, limit) for key, limit in (("below", alert.below), ("above", alert.above)) if limit is not None]
+    if alert.percent is not None and (alert.beside is None or not isinstance(value, NumberValue)):
+        message = "`percent` is a share of the figure that a value stands beside; accepted: for a number, with `beside`"
+        yield site.fault(message, *where, "percent")
     if isinstance(value, ChoiceValue):
         for key, _ in limits:
             yield site.fault(f"`{key}` has no meaning for a choice; accepted: `is`", *where, key)

@@ -6,7 +6,9 @@ from decimal import Decimal
 
 from pydantic import BaseModel
 
+from companion.core.kinds.reading import limits_beside
 from companion.core.procedure import Procedure
+from companion.core.step_parts import Alert
 from companion.core.value_phrases import values_of
 from companion.core.values import Value, ValueSpec
 
@@ -24,7 +26,7 @@ class Regions:
             for limit in _limits(step):
                 self._limits.setdefault(getattr(limit, "of", step.id), []).append(limit)
         self._all: dict[ValueSpec, tuple[Value, ...]] = {}
-        self._made: dict[tuple[str, ValueSpec, tuple[Decimal | None, ...]], tuple[Value, ...]] = {}
+        self._made: dict[tuple[str, ValueSpec, tuple[Value | None, ...]], tuple[Value, ...]] = {}
 
     def values(self, step_id: str, spec: ValueSpec, given: Mapping[str, Value]) -> tuple[Value, ...]:
         """One value, from the middle, of each region of a step's values; `given` has those that limits stand beside."""
@@ -55,17 +57,14 @@ class Regions:
             self._all[spec] = tuple(values_of(spec, self._today))
         return self._all[spec]
 
-    def _side(self, value: Value, limit: BaseModel, base: Decimal | None) -> Iterator[object]:
+    def _side(self, value: Value, limit: BaseModel, base: Value | None) -> Iterator[object]:
         """On which side of a limit a value lies."""
         yield value.text in getattr(limit, "is_", ())
+        if base is not None and base.type == "choice":
+            yield value.text == base.text
         amount = self._amount(value)
-        if amount is None:
-            return
-        for name in ("below", "above"):
-            cut = getattr(limit, name, None)
-            if cut is not None:
-                cut += base or 0
-                yield (amount > cut) - (amount < cut)
+        if amount is not None:
+            yield from ((amount > cut) - (amount < cut) for cut in _cuts(limit, base))
 
     def _amount(self, value: Value) -> Decimal | None:
         if value.type == "date":
@@ -86,8 +85,17 @@ def _limits(part: object) -> Iterator[BaseModel]:
             yield from _limits(each)
 
 
-def _base(limit: BaseModel, given: Mapping[str, Value]) -> Decimal | None:
-    """The figure that a limit stands beside."""
+def _base(limit: BaseModel, given: Mapping[str, Value]) -> Value | None:
+    """What a limit stands beside."""
     beside = getattr(limit, "beside", None)
-    value = given.get(beside) if beside is not None else None
-    return value.decimal() if value is not None and value.type == "number" else None
+    return given.get(beside) if beside is not None else None
+
+
+def _cuts(limit: BaseModel, base: Value | None) -> list[Decimal]:
+    """The figures at which a value passes a limit."""
+    below, above = getattr(limit, "below", None), getattr(limit, "above", None)
+    start = Decimal(0)
+    if isinstance(limit, Alert) and base is not None and base.type == "number":
+        start = base.decimal()
+        below, above = limits_beside(limit, start)
+    return [start + cut for cut in (below, above) if cut is not None]
