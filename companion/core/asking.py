@@ -1,11 +1,12 @@
 """Asking again, well: after speech that was not taken, and after silence."""
 
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from companion.core.kinds.base import Say
 
 _SPOKEN = 4
+_UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,14 @@ class Offers:
 
     def _ordered(self) -> tuple[Offer, ...]:
         return tuple(sorted(self.own, key=lambda offer: not offer.abnormal))
+
+
+def why_not(why: str, nearest: str | None, reason: str, phrases: Container[str]) -> str:
+    """Why speech was not taken, for people; `why` and `reason` are the recogniser's. What it came nearest to is told
+    only where it is one of `phrases`: the others are near misses it was compared with, and nobody may say them."""
+    if why == "silence" or nearest is None or nearest in phrases:
+        return reason
+    return _UNCLEAR if why == "unclear" else _OTHER
 
 
 def again(row: int, offers: Offers) -> tuple[Say, ...]:

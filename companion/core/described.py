@@ -48,12 +48,18 @@ def choices(spec: ChoiceValue, alerted: Sequence[Alert], procedure: Procedure) -
     return {words_of(choice, procedure.language): taken.get(choice, "") for choice in spec.choices}
 
 
+def leading_on(spec: DateValue, today: date, alerted: Sequence[Alert] = ()) -> tuple[date, date] | None:
+    """The first and the last day that may be given and set off no alert."""
+    values = [value for value in values_of(spec, today) if not _alerts(alerted, value, today)]
+    return (date.fromisoformat(values[0].text), date.fromisoformat(values[-1].text)) if values else None
+
+
 def _dates(spec: DateValue, today: date, alerted: Sequence[Alert]) -> str:
     kind, say = ("a month and year", say_month) if spec.precision == "month" else ("a date", say_date)
-    values = [value for value in values_of(spec, today) if not _alerts(alerted, value, today)]
-    if not values:
+    limits = leading_on(spec, today, alerted)
+    if limits is None:
         return kind
-    first, last = date.fromisoformat(values[0].text), date.fromisoformat(values[-1].text)
+    first, last = limits
     if last - today > _FAR:
         return f"{kind} from {say(first)} on"
     if today - first > _FAR:

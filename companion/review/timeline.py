@@ -1,7 +1,8 @@
 """One record as a timeline: what was asked, heard and decided, and how long each step took."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 
+from companion.core.asking import why_not
 from companion.core.decided import newly_done, undone
 from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
 from companion.core.machine import Machine
@@ -71,21 +72,22 @@ def _timeline(record: Record) -> Timeline:
         ended_by = entry.n if state.ended and ended_by is None else ended_by
         # What was said then, where the record tells: later versions say the same things better.
         said = _said(entry.body.get("says")) or tuple(say.text for say in says)
-        moments.append(Moment(event.at_ms, step_id, told(event), _decided(before, state), said, entry.n, event))
+        heard = told(event, machine.allowed(before))
+        moments.append(Moment(event.at_ms, step_id, heard, _decided(before, state), said, entry.n, event))
     standing = tuple(_standing(procedure, state, confirmed, tries))
     return Timeline(procedure, state, tuple(moments), standing, state.at_ms, state.performer, ended_by=ended_by)
 
 
-def told(event: AnyEvent) -> str:
-    """An event in words."""
+def told(event: AnyEvent, phrases: Container[str]) -> str:
+    """An event in words; `phrases` could be said then."""
     match event:
         case Started():
             return "the session begins"
         case Replied():
             return f'"{event.phrase}"' + (" (typed)" if event.by == "key" else "")
         case Missed():
-            near = f', nearest "{event.nearest}"' if event.nearest else ""
-            return f"not taken: {event.reason or event.why}{near}"
+            near = f', nearest "{event.nearest}"' if event.nearest in phrases else ""
+            return f"not taken: {why_not(event.why, event.nearest, event.reason, phrases) or event.why}{near}"
         case Silent():
             return "nobody spoke"
         case TimeUp():

@@ -2,6 +2,7 @@
 
 from datetime import date
 
+from companion.core.described import alerts_of
 from companion.core.kinds.base import Phrases
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -21,7 +22,8 @@ def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) ->
         return words
     spec = machine.spec(state)
     if spec is not None:
-        value = parse_typed(spec, line, date.fromisoformat(state.today), machine.procedure.language)
+        today, alerted = date.fromisoformat(state.today), alerts_of(machine.current(state))
+        value = parse_typed(spec, line, today, machine.procedure.language, alerted)
         for phrase, meaning in allowed.items():
             if meaning.value == value:
                 return phrase

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from companion.core.asking import why_not
 from companion.core.decided import decided
 from companion.core.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
 from companion.core.kinds.base import Phrases, Say
@@ -20,7 +21,7 @@ from companion.session.ear import Ear
 from companion.session.envelope import Envelope
 from companion.session.keeper import DELETE, Keeper
 from companion.session.keyboard import typed_phrase
-from companion.session.signs import Signs, Spotter, why_not
+from companion.session.signs import Signs, Spotter
 from companion.session.twice import Twice
 from companion.voice.prompts import Prompts
 
@@ -307,7 +308,7 @@ class Session:
     def _hear(self, hearing: Hearing) -> None:
         self._turn_since_ms = self.now_ms()
         if hearing.verdict == "silence":
-            self._pass_by(why_not(hearing, ()))
+            self._pass_by(hearing.reason)
             return
         if hearing.verdict == "accepted" and hearing.phrase is not None:
             try:
@@ -322,15 +323,16 @@ class Session:
             return
         hidden = self._hidden()
         # What a figure under seal sounded like is as much as the figure.
-        told = why_not(hearing, () if hidden else self._allowed)
+        shown: Phrases = {} if hidden else self._allowed
+        told = why_not(hearing.verdict, hearing.nearest, hearing.reason, shown)
         self._display.missed(f"{told}; {_CUT}" if self._ear is not None and self._ear.early else told)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
                 why="unclear" if unclear else "other",
                 told=True,
-                nearest=None if hidden else hearing.nearest,
-                reason=told if hidden else hearing.reason,
+                nearest=hearing.nearest if hearing.nearest in shown else None,
+                reason=told,
                 engine=hearing.engine,
                 margin=f"{hearing.margin:.2f}",
             )
@@ -344,7 +346,7 @@ class Session:
 
     def _sign(self, sign: Sign) -> bool:
         """A tone, where one is due."""
-        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held")
+        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held", sign)
         if due:
             self._prompts.sign(sign)
         return due

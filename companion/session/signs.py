@@ -3,30 +3,20 @@
 The screen tells each time, and a tone follows at once. The second time in a row what can be said is spoken, the third
 time that the keyboard takes it too (`core.asking`), and after that nothing more is spoken until something is taken.
 Talk that is not meant for the program is heard as speech all the same, so tones keep their distance: a few seconds, and
-more where the row has grown long or the session is held, since people then most likely talk with each other.
+more where the row has grown long or the session is held, since people then most likely talk with each other. A tone
+that says something else than the last one need not keep the few seconds.
 """
 
-from collections.abc import Container
+from math import inf
 from typing import Protocol
 
-from companion.ports.recogniser import Hearing
 from companion.ports.sound import Samples
+from companion.ports.voice import Sign
 
 _APART_MS = 4_000
 _APART_IN_TALK_MS = 20_000
 _TALK = 3
 """A longer row than this is talk, until something is taken."""
-
-
-_UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
-
-
-def why_not(hearing: Hearing, phrases: Container[str]) -> str:
-    """Why it was not taken, for the screen. What it came nearest to is told only where it is one of `phrases`: the
-    others are near misses that it was only compared with, and nobody may say them."""
-    if hearing.verdict == "silence" or hearing.nearest in phrases:
-        return hearing.reason
-    return _UNCLEAR if hearing.verdict == "unclear" else _OTHER
 
 
 class Spotter(Protocol):
@@ -43,16 +33,17 @@ class Signs:
     """When a tone is due. Times are those of the session, in milliseconds."""
 
     def __init__(self) -> None:
-        self._last_ms: int | None = None
+        self.forget()
 
-    def due(self, now_ms: int, row: int, held: bool) -> bool:
+    def due(self, now_ms: int, row: int, held: bool, sign: Sign = "not taken") -> bool:
         """Whether one sounds now; it then counts as sounded. `row` is how many were not taken in a row."""
-        apart = _APART_IN_TALK_MS if held or row > _TALK else _APART_MS
-        if self._last_ms is not None and now_ms - self._last_ms < apart:
+        talk = held or row > _TALK
+        since, last = self._last
+        if now_ms - since < (_APART_IN_TALK_MS if talk else _APART_MS if last == sign else 0):
             return False
-        self._last_ms = now_ms
+        self._last = now_ms, sign
         return True
 
     def forget(self) -> None:
         """Something was taken: the next one sounds at once."""
-        self._last_ms = None
+        self._last: tuple[float, Sign | None] = -inf, None

@@ -4,6 +4,7 @@ phrases, by voice or keyboard."""
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from companion.core.asking import why_not
 from companion.core.events import By
 from companion.core.kinds.base import Say
 from companion.errors import HearingError
@@ -13,7 +14,7 @@ from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Sign, Voice
 from companion.session.display import Display, Keys
 from companion.session.ear import Ear
-from companion.session.signs import Signs, why_not
+from companion.session.signs import Signs
 from companion.voice.prompts import HOLD_OFF_MS
 
 SILENT_MS = 20_000
@@ -124,7 +125,7 @@ class Asking:
             self._ear.deafen()
             if hearing.verdict == "accepted" and hearing.phrase is not None:
                 return Answer(hearing.phrase, "voice")
-            self._display.missed(why_not(hearing, phrases))
+            self._display.missed(why_not(hearing.verdict, hearing.nearest, hearing.reason, phrases))
             if self._signs.due(self._clock.now_ms(), 0, held=False):
                 self._talk.sign("not taken")
             if hearing.verdict == "unclear":

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
+from companion.core.step_parts import Alert
 from companion.core.typed import accepted, parse_typed
 from companion.core.value_phrases import phrases_for, say_value, values_of
 from companion.core.values import ValueSpec
@@ -56,8 +57,13 @@ SITE = spec(type="choice", choices=("left thigh", "right thigh", "Rapid-acting",
         (DAY, "2026-01-05", "2026-01-05"),
         (DAY, "January fifth", "2026-01-05"),
         (DAY, "the fifth of January, twenty twenty-six", "2026-01-05"),
+        (DAY, "5 January 2026", "2026-01-05"),
+        (DAY, "jan 5th, 2026", "2026-01-05"),
+        (DAY, "5th of january 2026", "2026-01-05"),
         (MONTH, "2028-03", "2028-03-31"),
         (MONTH, "03/2028", "2028-03-31"),
+        (MONTH, "march 2028", "2028-03-31"),
+        (MONTH, "MAR 2028", "2028-03-31"),
         (MONTH, "March twenty twenty-eight", "2028-03-31"),
         (TIME, "14:30", "14:30"),
         (TIME, "0815", "08:15"),
@@ -121,6 +127,11 @@ def test_taken(wanted: ValueSpec, typed: str, text: str) -> None:
         (DAY, "2026-01", "`2026-01` is not a date that fits here"),
         (DAY, "January thirtieth", "is not a date that fits here"),
         (MONTH, "2031-01", "`2031-01` is not a month in the range"),
+        (MONTH, "January 2031", "`January 2031` is not a month in the range"),
+        (MONTH, "5 March 2028", "`5 March 2028` is not a date that fits here"),
+        (MONTH, "march 20 28", "`march 20 28` is not a date that fits here"),
+        (DAY, "5 January 6 2026", "is not a date that fits here"),
+        (DAY, "5 January", "is not a date that fits here"),
         (MONTH, "2028-13", "`2028-13` is not a month in the range"),
         (MONTH, "2028-03-31", "is not a date that fits here"),
         (MONTH, "03/28", "is not a date that fits here"),
@@ -170,6 +181,16 @@ def test_the_example_given_is_accepted(wanted: ValueSpec) -> None:
     assert examples
     for example in examples:
         parse_typed(wanted, example, TODAY)
+
+
+def test_a_day_that_is_past_is_taken_and_not_offered() -> None:
+    """A maker's date that has passed has to be said, so that the vial is put aside; nobody is asked for one."""
+    wanted = spec(type="date", earliest=-365, latest=1095, precision="month")
+    past = (Alert(below=Decimal(0), branch="too-old"),)
+    assert parse_typed(wanted, "november 2025", TODAY, alerted=past).text == "2025-11-30"
+    with pytest.raises(UsageError, match="accepted: a month from 2026-01 to 2028-12") as refused:
+        parse_typed(wanted, "june 2031", TODAY, alerted=past)
+    assert "2025" not in str(refused.value)
 
 
 @pytest.mark.parametrize("by", [1, 7, 25, 60])

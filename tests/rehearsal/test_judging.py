@@ -22,9 +22,16 @@ RIGHT = (
 )
 
 
-def judged(*texts: str, rules: Rules | None = None, gap_ms: int = 3000, hints: tuple[Hint, ...] = ()) -> Judgement:
+def judged(
+    *texts: str,
+    rules: Rules | None = None,
+    gap_ms: int = 3000,
+    hints: tuple[Hint, ...] = (),
+    dictated: Collection[int] = (),
+) -> Judgement:
     heard = [Heard(text=text, at_ms=n * gap_ms, until_ms=n * gap_ms + 2000, n=n) for n, text in enumerate(texts)]
-    return judge(INSULIN, heard, rules or Rules(only=STRETCH), took_ms=len(texts) * gap_ms, hints=hints)
+    rules = rules or Rules(only=STRETCH)
+    return judge(INSULIN, heard, rules, took_ms=len(texts) * gap_ms, hints=hints, dictated=dictated)
 
 
 def kinds(judgement: Judgement) -> list[tuple[str, str, bool]]:
@@ -71,6 +78,15 @@ def test_a_time_too_short_is_told_where_it_was_neither_said_nor_waited() -> None
     assert kinds(silent) == [("too short", "hands-before-preparing", False)]
     waited = kinds(judged("I clean my hands", *RIGHT[1:], gap_ms=25_000))
     assert not any(step in ("hands-before-preparing", "label-first") for _, step, _ in waited), "a wait is no pause"
+
+
+def test_who_types_is_not_told_that_time_has_to_pass() -> None:
+    """Typed, a wait can only be told; that twenty seconds had not "passed" was said after each."""
+    texts = ("I clean my hands", *RIGHT[1:])
+    (typed,) = judged(*texts).findings
+    assert "20 seconds, was not told" in typed.reason and "passed" not in typed.reason
+    (spoken,) = judged(*texts, dictated=range(len(texts))).findings
+    assert "20 seconds neither passed nor were said aloud" in spoken.reason
 
 
 def test_a_wrong_value_is_that_of_the_case_or_out_of_range_or_against_the_working() -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from companion.core.due import is_due
+from companion.core.events import Missed
 from companion.core.machine import Machine
 from companion.errors import RecordError, UsageError
 from companion.ports.recogniser import Hearing
@@ -77,6 +78,19 @@ def test_what_a_hidden_figure_sounded_like_is_hidden_too(tmp_path: Path, verdict
     told = "\n".join([*rig.screen.shown, *rig.path.read_text(encoding="utf-8").splitlines()[1:]])
     assert "accepted: the figure with its unit" in told
     assert "0.18" not in told and "one eight" not in told
+
+
+def test_no_near_miss_is_kept_as_what_was_heard(tmp_path: Path) -> None:
+    """Nobody may say `no dry`: a recogniser only compares with it."""
+    rig = Rig(tmp_path, ["rub is in"])
+    with pytest.raises(UsageError):
+        rig.run()
+    for nearest in ("no dry", "both hands dry"):
+        rig.session._hear(Hearing("unclear", None, nearest, 1.0, "test", f"it sounded like `{nearest}`", 0.1))
+    rig.writer.close()
+    missed = [moment.event for moment in timeline(read_record(rig.path)).moments if isinstance(moment.event, Missed)]
+    assert [event.nearest for event in missed] == [None, "both hands dry"]
+    assert [event.reason for event in missed] == ["it was not clear enough", "it sounded like `both hands dry`"]
 
 
 def test_a_wrong_word_is_answered_and_changes_nothing(tmp_path: Path) -> None:

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
+from companion.core.asking import why_not
 from companion.errors import UsageError
-from companion.ports.recogniser import Hearing
 from companion.ports.sound import Samples
 from companion.ports.voice import Sign, Speaking
-from companion.session.signs import Signs, why_not
+from companion.session.signs import Signs
 from companion.voice.text_voice import TextVoice
 from tests.session.rig import Rig
 
@@ -34,8 +34,17 @@ def test_tones_keep_their_distance_and_more_in_running_talk() -> None:
 )
 def test_what_nobody_may_say_is_told_to_nobody(verdict: str, nearest: str, told: str) -> None:
     """A near miss that a recogniser compares with had been shown as what was heard."""
-    hearing = Hearing(verdict, None, nearest, 0.0, "test", f"it sounded like `{nearest}`", 0.0)  # type: ignore[arg-type]
-    assert why_not(hearing, ("still valid", "no longer valid")) == told
+    assert why_not(verdict, nearest, f"it sounded like `{nearest}`", ("still valid", "no longer valid")) == told
+
+
+def test_a_reply_refused_right_after_talk_that_came_too_early_has_its_own_tone() -> None:
+    """One that was refused three seconds after the program's "too early" had passed without any sound."""
+    signs = Signs()
+    assert signs.due(42_300, row=0, held=False, sign="too early")
+    assert signs.due(45_300, row=1, held=False, sign="not taken")
+    assert not signs.due(47_000, row=2, held=False, sign="not taken")
+    talk = [signs.due(50_000 + 2_000 * n, 5, False, ("not taken", "too early")[n % 2]) for n in range(30)]
+    assert sum(talk) <= 3, "a minute of talk over the program and between"
 
 
 class SomebodyTalks:

@@ -105,7 +105,7 @@ def judge(
         *_unrecognisable(procedure, unknown),
         *_omitted(procedure, ideas, heard, sure, [name for name in expected if name not in doubtful], kept, sounds),
         *_order(procedure, kept),
-        *_waits(procedure, heard, kept),
+        *_waits(procedure, heard, kept, dictated),
         *wrong_values(procedure, kept, rules.values),
         *checks(procedure, kept),
         *_hints(procedure, hints),
@@ -218,8 +218,10 @@ def _order(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
             )
 
 
-def _waits(procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said]) -> Iterator[Finding]:
-    """A wait counts when its time was said, or really passed before the next words."""
+def _waits(
+    procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said], dictated: Collection[int]
+) -> Iterator[Finding]:
+    """A wait counts when its time was said, or really passed before the next words; who types is not told to wait."""
     for each in kept:
         step = procedure.step(each.step)
         if not isinstance(step, WaitStep):
@@ -231,8 +233,10 @@ def _waits(procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said]) -
             continue
         if told is not None:
             reason = f"{step.title}: {duration(told)} were said; the shortest time is {duration(step.at_least)}."
-        else:
+        elif each.mention.heard.n in dictated:
             reason = f"{step.title}: {duration(step.at_least)} neither passed nor were said aloud."
+        else:
+            reason = f"{step.title}: its shortest time, {duration(step.at_least)}, was not told."
         yield Finding(
             kind="too short",
             step=step.id,
