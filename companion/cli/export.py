@@ -47,11 +47,13 @@ def export(
         for line in source.left_out:
             tell(f"* Marks left out: {line}")
     store = None if send is None else _store(send, sources[0])
-    for each in wanted:
+    made = []
+    for each in wanted:  # all of them before any is written: one that cannot be made would leave half of them
         path = _target(record, each, out, len(wanted))
         with believing(f"{record}: as {each.name}"):
-            made = to_xapi(sources[0], judgement) if each.name == "xapi" else each.make(sources)
-        write(path, made, replace)
+            made.append((path, to_xapi(sources[0], judgement) if each.name == "xapi" else each.make(sources)))
+    for path, told in made:
+        write(path, told, replace)
         tell(str(path))
     if store is not None:
         sent = store.send(statements(sources[0], judgement))

@@ -1,4 +1,5 @@
-"""One row a confirmed step, or a step that was due in a rehearsal, as CSV and as Parquet.
+"""One row a confirmed step, or a step that was due in a rehearsal, as CSV and as Parquet. A session in which no step
+stands has one row without a step, so that no session is missing.
 
 Times are whole milliseconds, figures are text.
 """
@@ -55,13 +56,15 @@ _TYPES = {int: "BIGINT", bool: "BOOLEAN", str: "VARCHAR"}
 
 
 def rows(source: Source) -> list[Row]:
-    """The rows of one record: what stands, and then what a judged rehearsal perhaps said or left out."""
+    """The rows of one record: what stands, and then what a judged rehearsal perhaps said or left out, or what of it
+    nobody can judge."""
     told = source.told
     made = [_row(source, done, place) for place, done in enumerate(told.confirmed, start=1)]
     for finding in told.judgement.findings if told.judgement else ():
         assert told.judgement is not None and source.ended_by is not None  # it was judged
         doubtful = finding in told.judgement.doubtful
-        if finding.kind != "omitted" and not doubtful:
+        unjudged = finding.kind == "unclear" and finding.step in told.judgement.unrecognisable
+        if finding.kind != "omitted" and not doubtful and not unjudged:
             continue
         doubt = source.verdict.doubt(finding.step)
         at_ms = finding.heard[0].at_ms if finding.heard else source.entry(source.ended_by).at_ms
@@ -75,16 +78,32 @@ def rows(source: Source) -> list[Row]:
             at_ms=at_ms,
             took_ms=0,
             tries=0,
-            note=f"perhaps said; {doubt.in_words}" if doubt else "not said",
+            note=f"perhaps said; {doubt.in_words}" if doubt else "cannot be judged" if unjudged else "not said",
             n=source.ended_by,
         )
         made.append(_row(source, unsaid, 0))
-    return made
+    return made or [_row(source, _no_step(source), 0)]
+
+
+def _no_step(source: Source) -> Confirmed:
+    return Confirmed(
+        step="",
+        title="",
+        phrases=(),
+        value="",
+        by="",
+        engine="",
+        at_ms=source.told.took_ms,
+        took_ms=0,
+        tries=0,
+        note="no step stands",
+        n=source.record.entries[-1].n,
+    )
 
 
 def _row(source: Source, done: Confirmed, place: int) -> Row:
     told = source.told
-    step = told.procedure.step(done.step)
+    step = told.procedure.step(done.step) if done.step else None
     value = told.state.values.get(done.step)
     return Row(
         session=str(source.session),
@@ -98,8 +117,8 @@ def _row(source: Source, done: Confirmed, place: int) -> Row:
         place=place,
         step=done.step,
         title=done.title,
-        kind=step.kind,
-        critical=step.critical,
+        kind=step.kind if step else "",
+        critical=step is not None and step.critical,
         phrases="; ".join(done.phrases),
         value="" if value is None else value.text,
         unit="" if value is None else value.unit,

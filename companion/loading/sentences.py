@@ -1,6 +1,7 @@
 """pydantic's errors as plain sentences: what is wrong, then what is accepted."""
 
 from collections.abc import Callable, Mapping
+from decimal import Decimal
 from difflib import get_close_matches
 from typing import Any
 
@@ -26,6 +27,8 @@ def _shown(error: ErrorDetails) -> str:
         if not given.strip():
             return "nothing"
         return f"`{given if len(given) <= 60 else given[:57] + '...'}`"
+    if isinstance(given, int | Decimal):
+        return f"`{given}`"
     return "a list" if isinstance(given, list) else "a mapping"
 
 

@@ -18,6 +18,8 @@ _APART_IN_TALK_MS = 20_000
 _TALK = 3
 """A longer row than this is talk, until something is taken."""
 
+_NEVER: tuple[float, Sign | None] = -inf, None
+
 
 class Spotter(Protocol):
     """Listens while the program speaks."""
@@ -33,7 +35,7 @@ class Signs:
     """When a tone is due. Times are those of the session, in milliseconds."""
 
     def __init__(self) -> None:
-        self.forget()
+        self._last = _NEVER
 
     def due(self, now_ms: int, row: int, held: bool, sign: Sign = "not taken") -> bool:
         """Whether one sounds now; it then counts as sounded. `row` is how many were not taken in a row."""
@@ -46,4 +48,4 @@ class Signs:
 
     def forget(self) -> None:
         """Something was taken: the next one sounds at once."""
-        self._last: tuple[float, Sign | None] = -inf, None
+        self._last = _NEVER

@@ -91,6 +91,16 @@ def test_what_was_only_talked_about_is_no_health_data(source: Callable[[str], So
             FORMATS[release].make([source(kind)])
 
 
+def test_several_formats_are_written_together_or_not_at_all(left: LeftRecords, tmp_path: Path) -> None:
+    """A rehearsal's table had been written and its summary not, for the FHIR bundle that stood between them."""
+    path = left.path("rehearsed passed")
+    wanted = [word for name in ("csv", "fhir-r4b", "summary") for word in ("--to", name)]
+    (tmp_path / "out").mkdir()
+    done = CliRunner().invoke(app_for(["export"]), ["export", str(path), *wanted, "--out", str(tmp_path / "out")])
+    assert isinstance(done.exception, UsageError) and "no FHIR bundle of it" in str(done.exception)
+    assert list((tmp_path / "out").iterdir()) == []
+
+
 def test_fhir_without_a_release_is_told_which_there_are() -> None:
     with pytest.raises(UsageError, match="accepted: fhir-r4b or fhir-r5"):
         find_format("fhir")
@@ -102,8 +112,11 @@ def test_a_folder_goes_into_one_table_whole(left: LeftRecords) -> None:
     rows = list(csv.DictReader(io.StringIO(table)))
     named = {row["session"]: row["outcome"] for row in rows}
     wanted = {str(load_source(left.path(kind)).session): OUTCOMES[kind] for kind in KINDS}
-    assert named == {session: outcome for session, outcome in wanted.items() if session in named}
-    assert set(named.values()) == {"finished", "passed", "not passed", "undecided", "open"}
+    assert named == wanted, "one in which no step stands is not missing"
+    (none,) = [row for row in rows if not row["step"]]
+    assert (none["outcome"], none["note"]) == ("abandoned", "no step stands")
+    unjudged = [row["step"] for row in rows if row["note"] == "cannot be judged"]
+    assert unjudged == [row["step"] for row in rows if row["outcome"] == "not judged"] and unjudged
     (doubt,) = [row for row in rows if row["outcome"] == "undecided" and row["step"] == IN_DOUBT]
     assert (doubt["phrases"], doubt["note"], doubt["place"]) == (DOUBTFUL, "perhaps said; not decided yet", "0")
     omitted = [row["step"] for row in rows if row["note"] == "not said"]

@@ -62,6 +62,7 @@ TABLE: list[tuple[str, int, str, str]] = [
     ("range-backwards", 70, "the range runs backwards: least 500, most 40", "step `strength`"),
     ("room-as-identifier", 45, "item `name` goes by the room", "date of birth"),
     ("setting-out-of-range", 15, "setting `rub`: the value is `5 s`", "from 20 to 30"),
+    ("step-of-nothing", 75, "`by` is `0`", "more than 0"),
     ("tab-indent", 100, "this is not YAML", "indent with spaces"),
     ("tag", 43, "the tag `!!int`", "leave tags out"),
     ("two-documents", 22, "a second document begins here", "one procedure a file"),
