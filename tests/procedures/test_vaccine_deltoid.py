@@ -2,7 +2,8 @@
 
 Read: ACIP and CDC through pages that quote them (22 to 25 gauge; needle length by body mass; 2 inches or 2 to 3 finger
 widths below the acromion; 15 minutes), Open RN 18.8 (90 degrees, volumes), WHO toolkit (swab 30 s, optional on clean
-skin). From memory, verify: WHO 2015 and ACIP on pulling back, ACIP on partial doses and on firm pressure for 2 minutes.
+skin). From memory, verify: WHO 2015 and ACIP on pulling back, ACIP on mild illness, precautions, partial doses,
+epinephrine and firm pressure, Resuscitation Council UK 2021, CDC on 30 minutes, Immunize.org on what leaks out.
 """
 
 import pytest
@@ -17,17 +18,22 @@ from tests.procedures.library import (
     says_why_and_by_whom,
     with_policy,
 )
-from tests.procedures.walking import walk
+from tests.procedures.walking import Walk, walk
 
 VACCINE = procedure("vaccine-deltoid")
 # The walker's day is 4 March 2030.
 GIVEN = {
+    "ordered-vaccine": "influenza",
     "ordered-volume": "half a milliliter",
+    "allergies": "never had any",
     "expiry": "june twenty thirty one",
     "opened-on": "fourth of march twenty thirty",
     "side": "left deltoid",
 }
 ENDINGS = {
+    "emergency": "abandon",
+    "severe-reaction": "abandon",
+    "no-better": "return",
     "refused": "abandon",
     "not-the-patient": "abandon",
     "order-unclear": "again order",
@@ -35,7 +41,8 @@ ENDINGS = {
     "too-much": "abandon",
     "allergy": "abandon",
     "postponed": "abandon",
-    "ask-prescriber": "abandon",
+    "ask-prescriber": "return",
+    "not-covered": "abandon",
     "bleeds-easily": "return",
     "label-differs": "again gather",
     "vial-unfit": "again gather",
@@ -44,19 +51,25 @@ ENDINGS = {
     "stopper-late": "again wipe-stopper",
     "contaminated": "again gather",
     "site-unfit": "again side",
-    "blood-seen": "again gather",
+    "leaked": "return",
     "bleeding-or-bruise": "return",
     "interrupted-dose": "abandon",
     "needle-stick": "abandon",
-    "severe-reaction": "abandon",
+    "needle-stick-later": "return",
+    "wrong-given": "return",
+    "watch-longer": "return",
     "fainting": "return",
     "fainting-with-dose": "again gather",
-    "emergency": "abandon",
     "called-away": "return",
     "called-away-with-dose": "again gather",
     "called-away-watching": "return",
 }
 HOW = Endings(VACCINE, GIVEN)
+
+
+def told(going: Walk) -> str:
+    """Everything said so far."""
+    return " ".join(say.text for say in going.walker.says)
 
 
 def test_the_file_is_clean() -> None:
@@ -68,8 +81,22 @@ def test_the_file_is_clean() -> None:
 def test_it_is_walked_to_the_signature() -> None:
     going = walk(VACCINE, GIVEN)
     assert going.status == "finished"
-    assert going.done == [step.id for step in VACCINE.steps]
-    assert going.value("ordered-volume") == "0.5 mL"
+    assert going.done == [step.id for step in VACCINE.steps if step.id not in ("no-fever", "syringe-ready")]
+    assert (going.value("ordered-volume"), going.value("label-second")) == ("0.5 mL", "0.5 mL")
+
+
+def test_a_filled_syringe_needs_neither_vial_nor_stopper() -> None:
+    """Common practice: most vaccines for adults come in a syringe filled by the maker; the bubble stays (ACIP)."""
+    going = walk(with_policy("vaccine-deltoid", presentation="filled syringe"), GIVEN)
+    passed = {"opened-on", "wipe-stopper", "stopper-dry", "draw-dose", "bubbles", "needle-out"}
+    assert going.status == "finished" and passed.isdisjoint(going.done) and "syringe-ready" in going.done
+    assert going.value("label-second") == "0.5 mL"
+
+
+def test_beside_the_patient_identity_is_not_asked_for_twice() -> None:
+    """Common practice: what is prepared beside the patient needs no second identification; local policy decides."""
+    going = walk(with_policy("vaccine-deltoid", prepared="beside the patient"), GIVEN)
+    assert (going.status, "identify-again" in going.done) == ("finished", False)
 
 
 @pytest.mark.parametrize(("branch", "ending"), ENDINGS.items())
@@ -86,6 +113,7 @@ def test_every_branch_is_among_them() -> None:
     [
         ("hands-before-patient", "identify"),  # WHO 2009, moment 1
         ("agreement", "insert-needle"),  # common practice
+        ("ordered-vaccine", "label-first"),  # the label is held against the order, common practice
         ("allergies", "gather"),  # ACIP: screened before a vaccine is prepared
         ("well-today", "insert-needle"),  # ACIP: moderate or severe illness is a precaution
         ("conditions", "insert-needle"),
@@ -97,6 +125,8 @@ def test_every_branch_is_among_them() -> None:
         ("label-third", "insert-needle"),
         ("identify-again", "posture"),  # NPSG.01.01.01
         ("hands-before-injecting", "gloves"),  # WHO toolkit
+        ("label-first", "insert-needle"),
+        ("expiry", "insert-needle"),  # ACIP: what is past its date is not given
         ("posture", "find-site"),  # ACIP: seated or lying, arm loose
         ("find-site", "site-fit"),
         ("skin-dry", "insert-needle"),  # WHO toolkit: 30 s, then dry
@@ -113,7 +143,8 @@ def test_what_must_come_before_what(first: str, then: str) -> None:
 def test_what_a_record_would_not_forgive_is_critical() -> None:
     """Common practice: identity, screening, rescue, sterility, site, dose, disposal, watching, record."""
     assert critical(VACCINE) >= {
-        "order", "ordered-volume", "identify", "agreement", "allergies", "well-today", "conditions", "rescue-ready",
+        "order", "ordered-vaccine", "ordered-volume",
+        "identify", "agreement", "allergies", "well-today", "conditions", "rescue-ready",
         "label-first", "expiry", "opened-on", "look-at-vaccine", "needle-fit", "draw-dose", "label-second",
         "identify-again", "label-third", "side", "find-site", "site-fit", "insert-needle", "inject", "sharps",
         "document", "observe", "well-after", "sign",
@@ -131,6 +162,9 @@ def test_what_a_record_would_not_forgive_is_critical() -> None:
         ("aspiration", "not needed", ("not needed", "asked for by policy"), "WHO 2015, ACIP (from memory)"),
         ("skin-drying", "30 s", (), "WHO toolkit: 30 s where a swab is used"),
         ("identifiers", "2", (), "NPSG.01.01.01"),
+        ("longer-observation", "30 min", (), "CDC, considerations for COVID-19 vaccines (from memory)"),
+        ("epinephrine", "0.5", ("0.3", "0.5"), "Resuscitation Council UK 2021; ACIP: 0.01 mg/kg, at most 0.5 mg"),
+        ("epinephrine-again", "5 min", (), "Resuscitation Council UK 2021: after 5 minutes; ACIP: every 5 to 15"),
     ],
 )
 def test_settings_hold_published_figures(setting: str, value: str, choices: tuple[str, ...], source: str) -> None:
@@ -160,10 +194,63 @@ def test_more_than_the_deltoid_holds_is_not_given_there(limit: str, volume: str,
     assert walk(local, GIVEN, to="ordered-volume").read(volume).branch == branch
 
 
-@pytest.mark.parametrize(("month", "branch"), [("march", None), ("february", "vial-unfit")])
-def test_a_month_holds_to_its_last_day(month: str, branch: str | None) -> None:
-    """Printed as month and year, it holds through that month (common practice); today is 4 March 2030."""
-    assert walk(VACCINE, GIVEN, to="expiry").read(f"{month} twenty thirty").branch == branch
+@pytest.mark.parametrize(
+    ("printed", "branch"),
+    [
+        ("march twenty thirty", None),
+        ("february twenty thirty", "vial-unfit"),
+        ("march third twenty thirty", "vial-unfit"),
+        ("march fourth twenty thirty", None),
+    ],
+)
+def test_a_month_holds_to_its_last_day_and_a_printed_day_counts(printed: str, branch: str | None) -> None:
+    """CDC, from memory: month and year hold to the end of the month, a printed day counts; it is 4 March 2030."""
+    assert walk(VACCINE, GIVEN, to="expiry").read(printed).branch == branch
+
+
+def test_the_name_on_the_label_is_read_and_compared_by_the_program() -> None:
+    """Common practice: a look-alike name is found by reading it, not by asking whether it is the right one."""
+    going = walk(VACCINE, GIVEN | {"ordered-vaccine": "hepatitis b"}, to="label-first").read("hepatitis a")
+    assert going.branch == "label-differs"
+    assert going.out_of("label-differs").step == "gather"
+
+
+@pytest.mark.parametrize(
+    ("volume", "branch"), [("half a milliliter", None), ("zero point two five milliliters", "label-differs")]
+)
+def test_the_dose_drawn_is_read_as_a_figure(volume: str, branch: str | None) -> None:
+    """Common practice: the figure at the plunger is said and compared; nobody is told what it should be."""
+    going = walk(VACCINE, GIVEN, to="label-second")
+    assert "0.5 mL" not in " ".join(going.walker.texts())
+    assert going.read(volume).branch == branch
+
+
+def test_live_vaccines_and_powders_are_turned_away_with_where_to_turn() -> None:
+    """ACIP: live vaccines have contraindications of their own; a powder needs the maker's own liquid."""
+    for step, phrase in (("ordered-vaccine", "another vaccine"), ("look-at-vaccine", "powder to dissolve")):
+        going = walk(VACCINE, GIVEN, to=step)
+        going.read(phrase) if step == "ordered-vaccine" else going.say(phrase)
+        assert going.branch == "not-covered"
+        assert "by its leaflet and your protocol" in told(going)
+
+
+@pytest.mark.parametrize("answer", ["only a cold", "only mildly ill", "well enough"])
+def test_a_mild_illness_is_no_reason_to_wait(answer: str) -> None:
+    """ACIP: mild illness with or without fever is no contraindication; a moderate or severe one is a precaution."""
+    assert walk(VACCINE, GIVEN, to="well-today").say(answer).step == "conditions"
+    assert walk(VACCINE, GIVEN, to="well-today").say("moderately ill").branch == "postponed"
+
+
+def test_some_policies_wait_for_a_fever_to_go() -> None:
+    local = with_policy("vaccine-deltoid", slight_fever="reason to wait")
+    assert walk(local, GIVEN, to="no-fever").say("fever is present").branch == "postponed"
+
+
+def test_pregnancy_and_weak_defenses_do_not_turn_a_patient_away() -> None:
+    """ACIP: they rule out live vaccines; those that are not live are often meant for just these people."""
+    going = walk(VACCINE, GIVEN, to="conditions").say("not sure of it")
+    assert "rule out no vaccine that is not live" in told(going).replace("  ", " ")
+    assert going.out_of("ask-prescriber").say("prescriber weighed it").step == "bleeding-risk"
 
 
 def test_nobody_gets_up_before_fifteen_minutes() -> None:
@@ -177,10 +264,14 @@ def test_nobody_gets_up_before_fifteen_minutes() -> None:
 
 
 def test_after_an_earlier_reaction_it_is_thirty_minutes() -> None:
-    """ACIP: longer for those who reacted before (30 minutes, from memory)."""
-    local = with_policy("vaccine-deltoid", observation_time="30 min")
-    going = walk(local, GIVEN, to="observe").wait(20 * 60).say("patient was watched")
-    assert going.step == "observe"
+    """CDC (from memory): 30 minutes for whoever has reacted to a vaccine or injection before."""
+    going = walk(VACCINE, GIVEN | {"allergies": "another reaction before"}, to="well-after").say("feels quite well")
+    assert (going.branch, going.step) == ("watch-longer", "watch-on")
+    since = next(entry.at_ms for entry in going.walker.state.done if entry.step == "sharps")
+    to_go = since + 30 * 60_000 - going.walker.now
+    assert going.wait(to_go // 1000 - 2).say("patient was watched").step == "watch-on"
+    assert going.wait(2).say("patient was watched").step == "well-after"
+    assert going.say("feels quite well").step == "sign"
 
 
 def test_pulling_back_is_said_to_be_needless_unless_policy_asks() -> None:
@@ -189,16 +280,43 @@ def test_pulling_back_is_said_to_be_needless_unless_policy_asks() -> None:
     local = with_policy("vaccine-deltoid", aspiration="asked for by policy")
     going = walk(local, GIVEN, to="inject")
     assert "asked for by policy" in " ".join(going.walker.texts())
-    going.say("blood in the syringe").out_of("blood-seen")
-    assert going.step == "gather"
+    assert going.say("blood in the syringe").branch == "interrupted-dose"
 
 
-def test_a_severe_reaction_gets_adrenaline_right_after_the_call() -> None:
-    """ACIP: epinephrine first, into the muscle of the outer thigh; flat, legs up."""
-    going = walk(VACCINE, GIVEN, to="observe").say("severe reaction")
-    going.out_of("severe-reaction")
-    assert going.asked[-4:] == ["reaction-call", "reaction-adrenaline", "reaction-lay", "reaction-write"]
-    assert going.outcome == "Severe reaction; the team takes over."
+DEEDS = ("Call for help", "Flat, legs raised", "Epinephrine 0.5 mg of 1 mg/mL", "outer thigh, now", "compressions")
+
+
+@pytest.mark.parametrize("step", [step.id for step in VACCINE.steps if step.id not in ("no-fever", "syringe-ready")])
+def test_a_severe_reaction_and_an_emergency_are_told_at_any_step_and_begin_with_deeds(step: str) -> None:
+    """Resuscitation Council UK 2021 (from memory): lie flat, 0.5 mg into the outer thigh, and for whoever is
+    unresponsive without normal breathing chest compressions, on the side only when breathing is normal."""
+    going = walk(VACCINE, GIVEN, to=step)
+    emergency = going.fork().say("not breathing")
+    first = " ".join(emergency.walker.texts())
+    assert emergency.branch == "emergency"
+    assert first.index("Call for help") < first.index("compressions now") < first.index("on the side")
+    first = " ".join(going.say("severe reaction").walker.texts())
+    assert [first.index(deed) for deed in DEEDS] == sorted(first.index(deed) for deed in DEEDS)
+
+
+def test_epinephrine_is_called_for_again_by_itself() -> None:
+    """Resuscitation Council UK 2021: again after 5 minutes; after two in vain, an expert (from memory)."""
+    going = walk(VACCINE, GIVEN, to="observe").say("severe reaction", "epinephrine was given")
+    assert going.step == "reaction-stay"
+    assert "again" not in going.wait(4 * 60 + 59).walker.texts()
+    before = len(going.walker.says)
+    going.wait(2)
+    assert "If no better, epinephrine 0.5 mg again" in going.walker.says[before].text
+    assert going.wait(5 * 60).step == "no-better-tell"
+    assert going.out_of("no-better").step == "reaction-stay"
+
+
+def test_a_drop_that_leaks_out_is_no_lost_dose_and_everything_goes_on() -> None:
+    """Immunize.org (from memory): nothing is repeated; the watch, hands and record are not skipped."""
+    going = walk(VACCINE, GIVEN, to="watch-site").say("vaccine leaks out")
+    assert going.branch == "leaked"
+    assert going.to_end().status == "finished"
+    assert {"hands-after", "document", "observe", "well-after"} <= set(going.done)
 
 
 def test_a_faint_while_watched_does_not_begin_the_time_anew() -> None:
@@ -208,11 +326,25 @@ def test_a_faint_while_watched_does_not_begin_the_time_anew() -> None:
     assert going.wait(5 * 60).say("patient was watched").step == "well-after"
 
 
-def test_a_part_of_a_dose_is_never_topped_up() -> None:
+def test_a_part_of_a_dose_is_never_topped_up_and_the_patient_is_watched() -> None:
     """ACIP (from memory): a partial dose does not count; whether it is repeated in full is for the prescriber."""
-    going = walk(VACCINE, GIVEN, to="inject").say("patient pulled away").out_of("interrupted-dose")
-    assert "Do not top up" in " ".join(say.text for say in going.walker.says)
+    going = walk(VACCINE, GIVEN, to="inject").say("patient pulled away")
+    begun = going.walker.now
+    going.out_of("interrupted-dose")
+    assert "top up nothing" in told(going)
     assert going.status == "abandoned"
+    assert {"partly-safe", "partly-hands", "partly-write", "partly-watch", "partly-well"} <= set(going.done)
+    assert going.walker.now - begun >= 15 * 60_000
+
+
+def test_who_is_stuck_after_the_needle_was_in_does_not_leave_the_patient_unwatched() -> None:
+    """US Public Health Service 2001: wash and report at once; ACIP: the patient is watched for 15 minutes."""
+    for step in ("sharps", "observe"):
+        going = walk(VACCINE, GIVEN, to=step).say("i pricked myself").out_of("needle-stick-later")
+        assert (going.status, going.step) == ("running", step)
+    going = walk(VACCINE, GIVEN | {"partly-stuck": ("i pricked myself", "injury was seen to")}, to="inject")
+    assert going.say("i pricked myself").branch == "interrupted-dose"
+    assert going.out_of("interrupted-dose").status == "abandoned" and "partly-watch" in going.done
 
 
 def test_who_bleeds_easily_gets_it_only_with_the_prescriber() -> None:

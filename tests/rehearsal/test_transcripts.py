@@ -8,6 +8,7 @@ import pytest
 import yaml
 from pydantic import BaseModel, ConfigDict, Field
 
+from companion.core.due import is_due
 from companion.core.order import Violation, violations
 from companion.core.procedure import Procedure
 from companion.loading.finding import find
@@ -20,6 +21,10 @@ PROCEDURES = ("subcutaneous-insulin", "capillary-glucose", "vaccine-deltoid")
 FILES = sorted(path for name in SETS for path in (REHEARSALS / name).glob("*/*.yaml"))
 SPEAKERS = {"development": 14, "second": 7, "third": 7, "held-out": 7}
 """How many in each set, for each procedure."""
+LATER = {
+    "vaccine-deltoid": frozenset({"ordered-vaccine"}),
+}
+"""Steps that came into a procedure after its talks were written: few talks say them, and none was expected to."""
 
 
 class Utterance(BaseModel):
@@ -45,6 +50,11 @@ class Transcript(BaseModel):
         """All steps verbalised, in the order said."""
         return [step for utterance in self.said for step in utterance.steps]
 
+    @property
+    def left_out(self) -> frozenset[str]:
+        """What is never said of the steps that there were when the talk was written."""
+        return frozenset(self.omitted) - LATER.get(self.procedure, frozenset())
+
 
 @cache
 def _read(path: Path) -> Transcript:
@@ -57,7 +67,9 @@ def _procedure(name: str) -> Procedure:
 
 
 def _main(name: str) -> list[str]:
-    return [step.id for step in _procedure(name).steps]
+    """The main steps that are due by the procedure's own settings."""
+    found = _procedure(name)
+    return [step.id for step in found.steps if is_due(found, {}, step) is not False]
 
 
 def _late(transcript: Transcript) -> list[Violation]:
@@ -86,9 +98,9 @@ def test_the_kind_fits_the_marking(path: Path) -> None:
     first = list(dict.fromkeys(transcript.sequence))
     assert transcript.kind in KINDS
     if transcript.kind == "complete":
-        assert not transcript.omitted
+        assert not transcript.left_out
     if transcript.kind == "omission":
-        assert transcript.omitted
+        assert transcript.left_out
     if transcript.kind == "order":
         assert first != [step for step in steps if step in first]
     if transcript.kind == "chatter":
@@ -101,7 +113,7 @@ def _of(name: str, procedure: str) -> list[Transcript]:
 
 def _critical_omitted(transcripts: list[Transcript]) -> int:
     return sum(
-        step.critical and step.id in transcript.omitted
+        step.critical and step.id in transcript.left_out
         for transcript in transcripts
         for step in _procedure(transcript.procedure).steps
     )
@@ -151,7 +163,7 @@ def test_held_out_omissions_are_many_and_both_sorts_of_swaps_occur() -> None:
     transcripts = [transcript for procedure in PROCEDURES for transcript in _of("held-out", procedure)]
     assert _critical_omitted([each for each in transcripts if each.kind == "omission"]) >= 70
     orders = [each for each in transcripts if each.kind == "order"]
-    assert not any(each.omitted for each in orders)
+    assert not any(each.left_out for each in orders)
     assert {bool(_late(each)) for each in orders} == {True, False}
 
 
