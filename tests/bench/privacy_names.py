@@ -4,8 +4,8 @@
 
 Names: the first and last names of the 1990 census of the United States (public domain, in the package `names`) and the
 name lists of the package Faker (MIT licence) for every locale in Latin script. What the English dictionary of hunspell
-(in the package `spylls`) knows in lower case, such as `will` or `cotton`, is a word first; of those only first names
-are listed, apart, since only their place in a sentence tells a name.
+(in the package `spylls`) knows in lower case, such as `will` or `cotton`, is a word first; of those first names and the
+most frequent last names are listed, apart, since only their place in a sentence tells a name.
 """
 
 import calendar
@@ -25,18 +25,20 @@ from spylls.hunspell import Dictionary
 ROOT = Path(__file__).parents[2]
 TARGET = ROOT / "companion" / "record" / "personal" / "names.txt"
 HEAD = """\
-# Made by tests/bench/privacy_names.py. First names that are no English words, last names that are none (after the first
-# empty line), first names that are words too (after the second). Sources: the 1990 census of the United States (public
-# domain); the name lists of Faker, copyright (c) 2012 Daniele Faraglia, MIT licence. Nobody in particular is meant.
+# Made by tests/bench/privacy_names.py. First names that are no English words, last names that are none (after the
+# first empty line), first names that are words too (after the second), frequent last names that are (after the third).
+# Sources: the 1990 census of the United States (public domain); the name lists of Faker, copyright (c) 2012 Daniele
+# Faraglia, MIT licence. Nobody in particular is meant.
 """
 _NAMES_ALL_THE_SAME = frozenset(
-    "billy charlie clementine colleen debbie eddy felicity fritz graham harry heather jasmine jasper "  # noqa: SIM905
-    "jenny jimmy joey john johnny josh martin mickey mike molly nelson peter phoebe sally sheila ted "
-    "teddy terry timothy tom tony veronica victor".split(" ")
+    "abigail anil becky billy brad carter chad charlie clementine colleen dean debbie derrick eddy "  # noqa: SIM905
+    "felicity fritz glen graham harry heather hector hogan jasmine jasper jay jenny jimmy joey john "
+    "johnny josh ken lopes lynch maria martin martins mickey mike miller molly nelson noel parker peter "
+    "peters phoebe sally sheikh sheila smith ted teddy terry timothy tom tony troy veronica victor warren".split(" ")
 )
 """English words by the dictionary, but hardly ever said as such on a ward."""
 
-_WORDS_ALL_THE_SAME = frozenset(
+WORDS_ALL_THE_SAME = frozenset(
     "addison arvo bach bell biro braden braun bristol celsius chez christmas crohn darlin daw dey doppler "  # noqa: SIM905
     "dunny english foley fowler french glasgow goin gubbins hartmann hodgkin innit kelvin kilo lang "
     "lispro lister luer mar niner oke parkinson pasteur petri pullin ringer roger sanger tiffin trembly "
@@ -51,7 +53,10 @@ _SHORTENED = [
     *(f"{verb}n't" for verb in _VERBS.split(" ")),
 ]
 
-_FIRST, _LAST = re.compile(r"first_names?\w*"), re.compile(r"last_names?\w*")
+_FREQUENT = 1000
+"""Last names that may be meant although they are words."""
+
+FIRST, LAST = re.compile(r"first_names?\w*"), re.compile(r"last_names?\w*")
 
 
 _SPELT: dict[int, str | int | None] = {
@@ -66,8 +71,9 @@ def plain(name: str) -> str:
     return "".join(each for each in letters if not unicodedata.combining(each)).replace("'", "").replace("’", "")
 
 
-def census(kinds: tuple[str, ...]) -> set[str]:
-    return {line.split()[0] for kind in kinds for line in Path(names.FILES[kind]).read_text().splitlines()}
+def census(kinds: tuple[str, ...], most: int | None = None) -> set[str]:
+    """The names of each kind, of which the `most` frequent come first."""
+    return {line.split()[0] for kind in kinds for line in Path(names.FILES[kind]).read_text().splitlines()[:most]}
 
 
 def worldwide(attribute: "re.Pattern[str]") -> set[str]:
@@ -88,14 +94,15 @@ def parts(listed: set[str]) -> set[str]:
 
 def main() -> None:
     english = Dictionary.from_files(str(Path(spylls.hunspell.__file__).parent / "data" / "en" / "en_US"))
-    firsts = parts(census(("first:male", "first:female")) | worldwide(_FIRST))
-    lasts = parts(census(("last",)) | worldwide(_LAST)) - firsts
+    firsts = parts(census(("first:male", "first:female")) | worldwide(FIRST))
+    lasts = parts(census(("last",)) | worldwide(LAST)) - firsts
     days = {day.lower() for day in (*calendar.month_name, *calendar.day_name)}
     shortened = {word.replace("'", "") for word in _SHORTENED if english.lookup(word)}
     dropped = {name for name in lasts if name.endswith("in") and english.lookup(f"{name}g")}
-    firsts, lasts = (listed - days - shortened - dropped - _WORDS_ALL_THE_SAME for listed in (firsts, lasts))
+    firsts, lasts = (listed - days - shortened - dropped - WORDS_ALL_THE_SAME for listed in (firsts, lasts))
     words = {name for name in firsts | lasts if english.lookup(name)} - _NAMES_ALL_THE_SAME
-    blocks = (firsts - words, lasts - words, firsts & words)
+    frequent = parts(census(("last",), _FREQUENT))
+    blocks = (firsts - words, lasts - words, firsts & words, lasts & words & frequent)
     TARGET.write_text(HEAD + "\n".join("\n".join(sorted(block)) + "\n" for block in blocks))
     print(*(len(block) for block in blocks), TARGET.stat().st_size)
 

@@ -6,7 +6,8 @@ from datetime import date
 from companion.record.personal.words import Figure, Token, figures
 
 _BIRTH = re.compile(
-    r"\b(?:d\.?\s?o\.?\s?b\b|date of birth|birth ?dates?|birth ?days?|born|birth|geburtstag)|(?<![\w.])b\.(?=\s*\d)",
+    r"\b(?:d\.?\s?o\.?\s?b\b|date of birth|birth ?dates?|birth ?days?|born|birth|geburtstag|"
+    r"turn(?:s|ed) (?:\d\d|(?:thir|for|fif|six|seven|eigh|nine)ty\w*))|(?<![\w.])b\.(?=\s*\d)",
     re.IGNORECASE,
 )
 _NEAR = 60
@@ -21,7 +22,8 @@ _THINGS = re.compile(
     r"policy|protocol|printed|checked|control|last (?:dose|one))\b[^.;]*\Z",
     re.IGNORECASE,
 )
-_LINK = frozenset(("of", "the", "-", "/", ".", ",", "in", "'", "’", "and"))
+_LINK = frozenset(("of", "the", "-", "/", ".", ",", "in", "", "and"))
+"""An apostrophe has no plain letters."""
 _AHEAD = 5
 """Years from today up to which a date of two-figure years is an expiry rather than a birth."""
 
@@ -38,12 +40,22 @@ def date_of_birth(text: str, said: tuple[Token, ...], today: date) -> bool:
             return True
         if year is not None and _long_ago(year, today) and not _THINGS.search(text[max(0, start - _NEAR) : start]):
             return True
-    return bool(spots) and _born_in(text)
+    return bool(spots) and (_born_in(text) or any(_three(said, text, last) for _, last in spots))
+
+
+def _three(said: tuple[Token, ...], text: str, last: int) -> bool:
+    """Three figures in a row follow the word for a birth: `date of birth oh three oh four fifty seven`."""
+    row = [figure for figure in figures(said) if 0 <= said[figure.first].start - last < _NEAR]
+    return any(
+        _follow(said, one.last, two.first) and _follow(said, two.last, three.first)
+        for one, two, three in zip(row, row[1:], row[2:], strict=False)
+        if not _THINGS.search(text[last : said[one.first].start])
+    )
 
 
 def _born_in(text: str) -> bool:
     """`born in sixty one`, `born in May`, `year of birth 66`."""
-    said = r"born (?:in )?|birth,? (?:is |was )?(?:in )?"
+    said = r"born (?:in )?(?:the (?:\w+ ){1,3})?|birth,? (?:is |was )?(?:in )?"
     figure = r"(?:\d\d|(?:nineteen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|two thousand)\b)"
     month = "(?:" + "|".join(_MONTHS) + ")"
     return re.search(rf"\b(?:{said})(?:{figure}|{month})", text, re.IGNORECASE) is not None

@@ -39,17 +39,29 @@ _MONTHS = frozenset(
 )
 
 
+_PLACE = frozenset("bed bay room cubicle chair trolley cot number".split(" "))  # noqa: SIM905
+_GREETED = frozenset("hello hi hiya morning afternoon evening thanks dear named called nicknamed".split(" "))  # noqa: SIM905
+_PEOPLE_DO = frozenset(
+    "said says asked asks told tells wants wanted prefers preferred refuses agreed agrees answered answers thinks "  # noqa: SIM905
+    "likes complained complains wrote showed helped thanked".split(" ")
+)
+"""What a word does that is a name there: `grace said`."""
+_DOERS = frozenset([*_WORDS_TOO, "doc", "kit", "over", "clear"])
+"""Words that do so or own something and name nobody: `the doctor said`, `over's clear`."""
+_ARTICLES = frozenset("the a an this that my your its no any each every some".split(" "))  # noqa: SIM905
+
+
 @cache
-def _lists() -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
-    """First names, last names, and first names that are words too."""
+def listed() -> tuple[frozenset[str], frozenset[str], frozenset[str], frozenset[str]]:
+    """First names, last names, and first names and last names that are words too."""
     body = "\n".join(line for line in _LISTED.read_text(encoding="ascii").splitlines() if not line.startswith("#"))
-    firsts, lasts, words = (frozenset(block.split()) for block in body.split("\n\n"))
-    return firsts, lasts, words
+    firsts, lasts, words, others = (frozenset(block.split()) for block in body.split("\n\n"))
+    return firsts, lasts, words, others
 
 
 def names_somebody(said: tuple[Token, ...]) -> bool:
     """Whether a name stands in the text. A word of English counts only where its place or its capital tells a name."""
-    firsts, lasts, also = _lists()
+    firsts, lasts, also, others = listed()
     words = [token for token in said if token.word]
     cased = not all(token.text.isupper() for token in words)
     prose = any(token.text.islower() for token in words)
@@ -61,9 +73,13 @@ def names_somebody(said: tuple[Token, ...]) -> bool:
         if token.plain in _FUNCTION or token.plain in _MONTHS or len(token.plain) < 2:
             continue
         capital = cased and token.text.istitle() and token.text.isalpha()
-        if _titled(said, at, capital) or (token.plain in also and _introduced(said, at)):
+        if _titled(said, at, capital):
             return True
-        if capital and prose and not token.opens and token.plain in also:
+        if token.plain not in also and token.plain not in others:
+            continue
+        if capital and prose and not token.opens and said[at - 1].plain not in _ARTICLES:
+            return True
+        if _introduced(said, at) or (token.plain in also and _does(said, at)):
             return True
     return cased and any(_first_and_last(one, two, also) for one, two in pairwise(said))
 
@@ -79,8 +95,24 @@ def _titled(said: tuple[Token, ...], at: int, likely: bool) -> bool:
 
 
 def _introduced(said: tuple[Token, ...], at: int) -> bool:
-    before = [token.plain for token in said[max(0, at - 2) : at]]
-    return before in (["name", "is"], ["name", ":"]) or before[-1:] in (["names"], ["called"])
+    """`the name is grace`, `bed four is grace`, `hello grace`."""
+    if said[at].plain in _DOERS:
+        return False
+    before = [token.plain for token in said[max(0, at - 4) : at]]
+    if before[-2:] in (["name", "is"], ["name", ":"]):
+        return True
+    if before[-1:] == ["is"] and before[-3:-2] and before[-3] in _PLACE:
+        return True
+    return before[-1:] == ["names"] or (bool(before) and before[-1] in _GREETED)
+
+
+def _does(said: tuple[Token, ...], at: int) -> bool:
+    """`grace said it stings`, `grace's drip`: not after an article."""
+    if said[at].plain in _DOERS or (at and said[at - 1].plain in _ARTICLES):
+        return False
+    following = said[at + 1].plain if at + 1 < len(said) else ""
+    owns = said[at].text.lower().endswith(("'s", "\u2019s")) and following not in _FUNCTION
+    return owns or following in _PEOPLE_DO
 
 
 def _first_and_last(one: Token, two: Token, also: frozenset[str]) -> bool:

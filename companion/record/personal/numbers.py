@@ -20,9 +20,10 @@ _THINGS = re.compile(
     re.IGNORECASE,
 )
 _PERSON = (
-    r"(?:nhs|mrn|m r n|hospital|hosp|record|patient|case|chart|insurance|passport|social(?: security)?|ssn|medicare|"
-    r"medicaid|unit|visit|encounter|account|fin|chi|identifier|registration|registry|licen[cs]e|band|wristband|"
-    r"identity|ic|health ?card|card|id|ward list|phone|telephone|mobile|cell|tel|contact|dial|ring|call|text|fax)"
+    r"(?:nhs|mrn|m r n|hospital|hosp|record|patient|case|chart|insurance|passport|social(?: security)?|"
+    r"ssn|medicare|medicaid|unit|visit|encounter|account|fin|chi|identifier|registration|registry|"
+    r"licen[cs]e|band|wristband|identity|badge|staff|employee|pin|pesel|aadhaar|pps|ic|health ?card|"
+    r"card|id|ward list|phone|telephone|mobile|cell|tel|contact|dial|ring|call|text|fax)"
 )
 _BETWEEN = (
     r"(?:[\s:#.,'\"-]|\b(?:number|numbers|no|nr|id|is|was|the|reads|says|on|band|ends|it|its|me|her|him|back|patient|"
@@ -73,13 +74,18 @@ def _runs(text: str, said: tuple[Token, ...]) -> list[tuple[str, int, int, str]]
             found.append((digits, match.start(), 5, match.group()))
     row: list[Figure] = []
     for figure in (*figures(said), None):
-        if row and (figure is None or figure.first != row[-1].last + 1 or not _single(figure)):
+        if row and (figure is None or not _joined(said, row[-1].last, figure.first) or not _single(figure)):
             digits = "".join(each.digits for each in row)
             found.append((digits, said[row[0].first].start, _NEVER if _counted(digits) else SPOKEN, ""))
             row = []
         if figure is not None and _single(figure):
             row.append(figure)
     return found
+
+
+def _joined(said: tuple[Token, ...], one: int, two: int) -> bool:
+    """Two figures said one by one follow each other, or with the word for a sign between them."""
+    return two == one + 1 or (two == one + 2 and said[one + 1].plain in ("dash", "hyphen", "slash", "space"))
 
 
 def _counted(digits: str) -> bool:
