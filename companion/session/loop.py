@@ -139,7 +139,8 @@ class Session:
         }
         self._sink.append("event", body, self.state.at_ms)
         if isinstance(event, Missed):
-            self._sign("too early" if self._ear is not None and self._ear.early else "not taken")
+            early = self._ear is not None and self._ear.early
+            self._sign("too early" if early else "not taken", near=event.why == "unclear")
         elif isinstance(event, Replied | Sealed):
             self._signs.forget()
         for say in says:
@@ -344,9 +345,9 @@ class Session:
         if self._sign("not taken"):
             self._next_turn()
 
-    def _sign(self, sign: Sign) -> bool:
+    def _sign(self, sign: Sign, near: bool = False) -> bool:
         """A tone, where one is due."""
-        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held", sign)
+        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held", sign, near)
         if due:
             self._prompts.sign(sign)
         return due

@@ -4,7 +4,8 @@ The screen tells each time, and a tone follows at once. The second time in a row
 time that the keyboard takes it too (`core.asking`), and after that nothing more is spoken until something is taken.
 Talk that is not meant for the program is heard as speech all the same, so tones keep their distance: a few seconds, and
 more where the row has grown long or the session is held, since people then most likely talk with each other. A tone
-that says something else than the last one need not keep the few seconds.
+that says something else than the last one need not keep the few seconds. A reply that came near a phrase is no talk,
+and has its tone each time.
 """
 
 from math import inf
@@ -37,11 +38,12 @@ class Signs:
     def __init__(self) -> None:
         self._last = _NEVER
 
-    def due(self, now_ms: int, row: int, held: bool, sign: Sign = "not taken") -> bool:
-        """Whether one sounds now; it then counts as sounded. `row` is how many were not taken in a row."""
+    def due(self, now_ms: int, row: int, held: bool, sign: Sign = "not taken", near: bool = False) -> bool:
+        """Whether one sounds now; it then counts as sounded. `row` is how many were not taken in a row; `near`: this
+        one came near a phrase."""
         talk = held or row > _TALK
         since, last = self._last
-        if now_ms - since < (_APART_IN_TALK_MS if talk else _APART_MS if last == sign else 0):
+        if not near and now_ms - since < (_APART_IN_TALK_MS if talk else _APART_MS if last == sign else 0):
             return False
         self._last = now_ms, sign
         return True

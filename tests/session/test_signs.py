@@ -37,6 +37,13 @@ def test_what_nobody_may_say_is_told_to_nobody(verdict: str, nearest: str, told:
     assert why_not(verdict, nearest, f"it sounded like `{nearest}`", ("still valid", "no longer valid")) == told
 
 
+def test_a_reply_that_came_near_has_its_tone_each_time() -> None:
+    """A nurse said the one reply of a step again and again, not quite clearly, and heard nothing for twenty seconds."""
+    signs = Signs()
+    assert all(signs.due(2_200 * n, row=n + 1, held=False, near=True) for n in range(12))
+    assert not signs.due(26_000, row=13, held=False), "that was talk"
+
+
 def test_a_reply_refused_right_after_talk_that_came_too_early_has_its_own_tone() -> None:
     """One that was refused three seconds after the program's "too early" had passed without any sound."""
     signs = Signs()
