@@ -1,4 +1,4 @@
-"""Sentences that may have been said where a step with a value, or with a phrase of its own, is due.
+"""Sentences that may have been said where a step with a value, or with a phrase of its own, is due, or for a hint.
 
 Free writing mishears figures first ("eating units"). The same sentence with each plausible figure in that place, and
 the bare phrases of the step, are few enough for the sound to be asked which of them it was.
@@ -16,11 +16,16 @@ from companion.core.speakable import words_of
 from companion.core.unit_names import unit_name
 from companion.core.value_phrases import MOST_PHRASES, phrases_for, values_of
 from companion.core.values import ChoiceValue, NumberValue, ValueSpec
+from companion.rehearsal.cues import HINTS
 
 _LONGEST = 9
 """Words; a longer sentence is talk, and is left as written."""
 _BEFORE_UNIT = 2
 """Words before the unit that a figure may have been misheard as, at most."""
+
+
+_SHORT = 3
+"""Words; so little may be a hint asked for and misheard ("And?")."""
 
 
 def value_of(step: Step) -> NumberValue | ChoiceValue | None:
@@ -39,6 +44,11 @@ def sentences(step: Step, written: str, today: date, language: str) -> tuple[str
     framed = _framed(spec, words_of(written, language), today) if isinstance(spec, NumberValue) else ()
     found = [*framed, *phrases_for(spec, today, language=language)]
     return tuple(dict.fromkeys(found))[:MOST_PHRASES]
+
+
+def hints(written: str) -> tuple[str, ...]:
+    """The words that ask for a hint, where so little was written that it may have been one of them."""
+    return tuple(sorted(HINTS)) if len(written.split()) <= _SHORT else ()
 
 
 def _plausible(spec: NumberValue | ChoiceValue, written: str) -> bool:

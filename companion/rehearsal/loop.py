@@ -26,7 +26,7 @@ from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Voice
 from companion.record.privacy import held_back, talk_held_back
 from companion.rehearsal import cues
-from companion.rehearsal.closed import sentences
+from companion.rehearsal.closed import hints, sentences
 from companion.rehearsal.ear import TalkEar
 from companion.voice.prompts import Prompts
 
@@ -267,9 +267,10 @@ class Rehearsal:
         return cues.due(self._procedure, self._expected, said, said[-1] if said else None)
 
     def _closed(self, written: str) -> tuple[str, ...]:
-        """What may have been said instead of what was written, by the step now due."""
+        """What may have been said instead of what was written: by the step now due, or for a hint."""
         step = self._due()
-        return () if step is None else sentences(step, written, self._today, self._procedure.language)
+        due = () if step is None else sentences(step, written, self._today, self._procedure.language)
+        return (*due, *hints(written))
 
     def _cue_text(self) -> str:
         """The cue for the step now due, once; empty from memory and when it has been given."""

@@ -11,7 +11,8 @@ from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
 from companion.models.catalogue import find as find_model
 from companion.models.catalogue import installed
-from companion.rehearsal.closed import sentences
+from companion.rehearsal.closed import hints, sentences
+from companion.rehearsal.cues import HINTS
 from companion.rehearsal.ear import Dictation, TalkEar, Utterance
 from tests.realparts import need
 from tests.rehearsals import procedure
@@ -60,7 +61,7 @@ def heard(dictation: Dictation, text: str, voice: str, closed: bool) -> str:
         need(False, str(fault))
     ear = TalkEar(dictation, Endpointer(best_detector()))
     if closed:
-        ear.closed = lambda written: sentences(DOSE, written, TODAY, "en-US")
+        ear.closed = lambda written: (*sentences(DOSE, written, TODAY, "en-US"), *hints(written))
     found: list[Utterance] = []
     quiet = np.zeros(24_000, np.int16)
     for samples in np.array_split(np.concatenate([quiet, sound, quiet]), 100):
@@ -78,3 +79,15 @@ def test_a_value_that_free_writing_mishears_is_heard_closed(dictation: Dictation
 def test_talk_that_is_no_value_stays_none(dictation: Dictation) -> None:
     for text in ("my units were late this morning", "she wants tea", "a team of nurses"):
         assert value_in(UNITS, heard(dictation, text, "rms", closed=True)) is None
+
+
+@pytest.mark.parametrize("text", ["hint", "help", "hint please"])
+def test_a_hint_that_free_writing_mishears_is_given(dictation: Dictation, text: str) -> None:
+    """flite's voice slt says them; freely the model writes `And?`, `Hell.` and `And please`, and nobody answered."""
+    assert heard(dictation, text, "slt", closed=False).lower().strip(".?") not in HINTS
+    assert heard(dictation, text, "slt", closed=True) == text
+
+
+def test_short_talk_asks_for_no_hint(dictation: Dictation) -> None:
+    for text in ("and", "hands", "skin", "okay", "i sit down"):
+        assert heard(dictation, text, "slt", closed=True) not in HINTS
