@@ -178,6 +178,67 @@ def test_more_states_than_allowed_are_said_to_be_unproved() -> None:
     )
 
 
+TWO_CLOCKS = """
+format: 1
+id: clocks
+title: Two clocks
+summary: A branch waits longer than the main steps do; a made-up exercise that teaches nothing clinical.
+sources: [{id: own, title: "Made up for these tests"}]
+steps:
+  - id: colour
+    kind: reading
+    title: Colour
+    say: Which colour?
+    value: {type: choice, choices: [red, blue]}
+    critical: yes
+  - {id: paint, kind: action, title: Paint, say: Paint it., replies: [it is painted], critical: yes}
+  - {id: dry, kind: wait, title: Dry, say: Let it dry., since: paint, at_least: 1 min, replies: [it is dry]}
+  - id: note
+    kind: action
+    title: Note
+    say: Note it.
+    replies: [it is noted]
+    critical: yes
+    when: {of: colour, is: [red]}
+  - {id: sign, kind: signature, title: Sign, say: Sign with your tag., critical: yes}
+branches:
+  - id: spilt
+    title: Spilt
+    heard: [it was spilt]
+    steps:
+      - {id: air, kind: wait, title: Air, say: Open it., at_least: 3 min, replies: [air is fresh], critical: yes}
+      - {id: wiped, kind: action, title: Wipe, say: Wipe it., replies: [wiped up], critical: yes}
+    ends: {do: abandon, reason: it was spilt}
+always:
+"""
+
+_HEARD, _HEARD_LATE = "heard: [it was spilt]\n", "heard: [it was spilt]\n    at: [dry]\n"
+
+
+def test_a_clock_of_the_branch_runs_out_after_one_of_the_steps_around_it() -> None:
+    """That the other runs out changes nothing in the branch, and what comes after the longer wait is reached."""
+    rule = "  - {kind: never without, step: wiped, needs: [sign], because: Made up.}\n"
+    (unproved,) = _proof((TWO_CLOCKS + rule).replace(_HEARD, _HEARD_LATE)).unproved
+    assert 'at `wiped`: "wiped up"' in unproved.way
+
+
+def test_what_decides_that_a_deed_is_due_is_told_apart_in_a_branch_that_does_not_read_it() -> None:
+    """Red is to be noted; blue, which is said first, is not."""
+    first_blue = TWO_CLOCKS.replace("[red, blue]", "[blue, red]")
+    rule = "  - {kind: never ends without, after: wiped, needs: [note], because: Made up.}\n"
+    for text in (TWO_CLOCKS + rule, first_blue + rule):
+        (unproved,) = _proof(text.replace(_HEARD, _HEARD_LATE)).unproved
+        assert 'at `colour`: "red"' in unproved.way
+
+
+def test_rounds_without_a_last_one_come_to_an_end() -> None:
+    """A time that runs again and again until the answer: one round is like the other."""
+    again = "replies: [wiped up], critical: yes, every: {time: 5 min, say: Wipe it again.}}"
+    text = TWO_CLOCKS.replace("replies: [wiped up], critical: yes}", again)
+    rule = "  - {kind: never without, step: sign, needs: [paint], because: Made up.}\n"
+    assert _proof(text + rule, most=2000).unproved == ()
+
+
 LONG = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
 
 

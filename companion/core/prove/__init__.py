@@ -59,13 +59,8 @@ def _further(progress: Callable[[int], None], before: int, more: int) -> None:
 
 
 def _groups(procedure: Procedure) -> list[list[int]]:
-    """Which rules are tried together: where one remembers much inside branches it goes alone, since that multiplies."""
-    mains = {step.id for step in procedure.steps}
-    alone = [
-        number
-        for number, rule in enumerate(procedure.always)
-        if isinstance(rule, NeverEndsWithout) or (isinstance(rule, NeverWithout) and not mains.issuperset(rule.step))
-    ]
+    """Which rules are tried together: one that remembers what was done goes alone, since that multiplies."""
+    alone = [number for number, rule in enumerate(procedure.always) if isinstance(rule, NeverEndsWithout)]
     together = [number for number in range(len(procedure.always)) if number not in alone]
     return [group for group in (together, *([number] for number in alone)) if group]
 

@@ -3,8 +3,7 @@
 The machine itself is stepped, so what is proved is what runs. Two things keep it small. States that are alike
 (`likeness`) are looked at once. And a branch is walked once for each state it is entered in, whoever took it: each way
 out of it is then taken anew from every place it was entered from, by putting that place under the walked states and
-stepping the machine. Only the frames below are put there, since a branch sees no more of them than which branches are
-open, and that is part of the key.
+stepping the machine. What a branch can see of that place is part of the key (`likeness`).
 
 What is not covered: notes that are said at a step, words the ear mistakes for others, and a record resumed by another
 version of the procedure.
@@ -16,12 +15,13 @@ from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass, field, replace
 from heapq import heappop, heappush
 
-from companion.core.always import AlwaysOpen, NeverWithout, Rule
+from companion.core.always import AlwaysOpen, Rule
 from companion.core.machine import Machine
 from companion.core.prove.likeness import Likeness
 from companion.core.prove.moments import Moments, Move, Scene
-from companion.core.prove.watching import Broken, Memory, needed_standing, watch
-from companion.core.state import Frame, State
+from companion.core.prove.under import over
+from companion.core.prove.watching import Broken, Memory, watch
+from companion.core.state import State
 
 Progress = Callable[[int], None]
 _EVERY = 2000
@@ -116,9 +116,7 @@ class Explorer:
         self._machine = machine
         self._rules = tuple(rules)
         self._moments = Moments(machine)
-        self._likeness = Likeness(
-            machine, [(rule.step, needed_standing(rule)) for rule in rules if isinstance(rule, NeverWithout)]
-        )
+        self._likeness = Likeness(machine, rules)
         self._most = most
         self._progress = progress
         self._queue: list[tuple[int, int, _Node]] = []
@@ -135,7 +133,7 @@ class Explorer:
         while self._queue and self._count <= self._most:
             _, _, node = heappop(self._queue)
             self._look(node)
-            for move in self._moments.moves(node.scene):
+            for move in self._moments.moves(node.scene, self._likeness.next_due(node.scene.state)):
                 self._go(node, move)
         broken = {number: self._told(node, move, found) for number, (_, node, move, found) in self._broken.items()}
         whole = self._count <= self._most
@@ -231,7 +229,9 @@ class Explorer:
 
     def _out(self, caller: _Node, call: Move | None, entered: State, inner: _Node, way_out: Move) -> None:
         walked = inner.context.callers[0][2]
-        state = self._over(caller.scene.state.frames, entered, inner.scene.state, inner.context.depth, walked.at_ms)
+        state = over(
+            self._likeness, caller.scene.state.frames, entered, inner.scene.state, inner.context.depth, walked.at_ms
+        )
         below = _Node(
             replace(inner.scene, state=state),
             inner.memory,
@@ -259,24 +259,6 @@ class Explorer:
             self._meet(after)
         else:
             self._enter(after, None, scene, memory)  # what lies below was changed, and the branch goes on over it
-
-    def _over(self, below: tuple[Frame, ...], entered: State, inner: State, depth: int, walked_ms: int) -> State:
-        """`inner` with the frames of another caller below, who entered at `entered` what was walked from `walked_ms`.
-
-        What belongs to the lists around the branch is theirs; the rest is as it was walked.
-        """
-        home, around = self._likeness.home, {frame.branch for frame in below}
-        later_ms = walked_ms - entered.at_ms
-        done = [
-            *(replace(entry, at_ms=entry.at_ms + later_ms) for entry in entered.done if home[entry.step] in around),
-            *(entry for entry in inner.done if home[entry.step] not in around),
-        ]
-        values = {name: value for name, value in entered.values.items() if home[name] in around}
-        values |= {name: value for name, value in inner.values.items() if home[name] not in around}
-        fired = [timer for timer in entered.fired if home[timer.split("/")[0]] in around]
-        fired += [timer for timer in inner.fired if home[timer.split("/")[0]] not in around]
-        frames = (*below, *inner.frames[depth:])
-        return replace(inner, frames=frames, done=tuple(done), values=values, fired=frozenset(fired))
 
     # What is found
 

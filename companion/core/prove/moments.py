@@ -66,8 +66,8 @@ class Moments:
         started = Started(at_ms=0, performer=performer, today=TODAY.isoformat())
         return Scene(self.machine.step(State(), started)[0])
 
-    def moves(self, scene: Scene) -> Iterator[Move]:
-        """Everything that may be said or happen, one of each sort."""
+    def moves(self, scene: Scene, due_ms: int | None) -> Iterator[Move]:
+        """Everything that may be said or happen, one of each sort; at `due_ms` the timer to wait for runs out."""
         state = scene.state
         spec = self.machine.spec(state)
         seen: set[tuple[str, str]] = set()
@@ -84,9 +84,8 @@ class Moments:
             said = _phrases_of(spec, self.machine.procedure.language)
             for value in self._values(scene, spec, secret):
                 yield Move("said", said[value.text], value if secret else None)
-        timers = self.machine.timers(state)
-        if timers:
-            yield Move("time", after_ms=max(0, min(timers.values()) - state.at_ms) + _PAST_MS)
+        if due_ms is not None:
+            yield Move("time", after_ms=max(0, due_ms - state.at_ms) + _PAST_MS)
         yield AGAIN
 
     def take(self, scene: Scene, move: Move) -> tuple[tuple[State, ...], Scene]:

@@ -121,8 +121,3 @@ def _place(branch: str, state: State) -> int | None:
     if state.ended:
         return None
     return next((frame.index for frame in state.frames if frame.branch == branch), None)
-
-
-def needed_standing(rule: Rule) -> frozenset[str]:
-    """The steps of which it matters to a rule whether they stand, besides what it remembers itself."""
-    return frozenset(name for deed in rule.needs for name in deed) if isinstance(rule, NeverWithout) else frozenset()
