@@ -35,6 +35,7 @@ _CONTROLS: Mapping[str, tuple[Control, ...]] = {
     "restating": ("stands", "falls", *_BESIDE),
 }
 """What counts in each state besides "stop", which counts in all of them."""
+_HARMLESS: tuple[Control, ...] = ("wrong", *_BESIDE)
 _SPOKEN_CHOICES = 8
 """Choices up to which each is told aloud."""
 
@@ -129,9 +130,9 @@ class Asked:
         return asks_itself or (step is not None and step.critical)
 
     def harmless(self, state: State) -> frozenset[str]:
-        """The answers that only take back what was heard: misheard, it is asked again."""
+        """What takes back what was heard, or only has something said: misheard, it is asked again."""
         found = self.allowed(state).items()
-        return frozenset(phrase for phrase, meaning in found if meaning.arg == "wrong" and meaning.kind == "control")
+        return frozenset(phrase for phrase, meaning in found if meaning.kind == "control" and meaning.arg in _HARMLESS)
 
     def current(self, state: State) -> Step | None:
         """The step that is asked, or None before the start and after the end."""

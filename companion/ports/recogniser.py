@@ -21,7 +21,7 @@ class Expected:
     strict: bool = False
     """True at a critical step: the engine uses its stricter threshold."""
     harmless: frozenset[str] = frozenset()
-    """Phrases for which the ordinary threshold does even so: they only take something back."""
+    """Phrases for which the ordinary threshold does even so: they only take something back, or have something said."""
 
 
 @dataclass(frozen=True)

@@ -33,6 +33,7 @@ def dose_read_back() -> State:
     [
         *((word, "right") for word in ("right", "yes", "that's right", "correct")),
         *((word, "wrong") for word in ("wrong", "no", "not right", "that's not right", "incorrect")),
+        *((word, word) for word in ("help", "repeat", "why")),
     ],
 )
 def test_a_short_answer_is_taken_for_what_it_is(said: str, taken: str) -> None:
@@ -50,3 +51,12 @@ def test_a_short_answer_is_taken_for_what_it_is(said: str, taken: str) -> None:
     assert meant == [taken] * len(VOICES), [(each.verdict, each.phrase, each.reason) for each in heard]
     after = [MACHINE.step(state, Replied(at_ms=state.at_ms, phrase=str(each.phrase)))[0] for each in heard]
     assert all(("ordered-dose" in each.values) == (taken == "right") for each in after)
+
+
+def test_what_only_has_something_said_need_not_be_surer_than_elsewhere() -> None:
+    """One "help" at a read-back was refused as not clear enough; at any other question it would have been taken."""
+    state = dose_read_back()
+    harmless = MACHINE.harmless(state)
+    assert {"help", "repeat", "why", "wrong"} <= harmless
+    after = [MACHINE.step(state, Replied(at_ms=state.at_ms, phrase=phrase))[0] for phrase in sorted(harmless)]
+    assert all(each.values == state.values and each.done == state.done for each in after)
