@@ -16,6 +16,7 @@ from companion.core.findings import JUDGED, judgement_from_json
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.loading import find, load, load_rehearsed
 from companion.record.reader import read_record
+from companion.record.trusted import known_keys
 from companion.record.verify import mentions, records_in
 from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch, weakest_first
 from companion.rehearsal.progress import progress as folded
@@ -29,8 +30,10 @@ _NAMED = 3
 def sittings(folder: Path, student: str) -> Iterator[Sitting]:
     """The judged rehearsals in the records of a folder: those of `student` (a tag), or those without a tag.
 
-    Records that cannot be read or believed are named on standard error; those that hold no judgement are passed over.
+    Records that cannot be read or believed, or were made with a key unknown here, are named on standard error; those
+    that hold no judgement are passed over.
     """
+    keys = known_keys(places.keys())
     for path in records_in(folder) if folder.is_dir() else ():
         try:
             if not mentions(path, JUDGED):
@@ -41,7 +44,11 @@ def sittings(folder: Path, student: str) -> Iterator[Sitting]:
         except (RecordError, ValueError) as fault:
             tell(f"* Not counted: {fault}", err=True)
             continue
-        if judgement is not None and judgement.performer == student:
+        if judgement is None or judgement.performer != student:
+            continue
+        if record.opening["public_key"] not in keys:
+            tell(f"* Not counted: {path}: made with an unknown key; see: companion record trust", err=True)
+        else:
             yield Sitting(record.opening["procedure_id"], record.entries[0].when(), judgement)
 
 

@@ -36,14 +36,16 @@ class Source:
     marks: tuple[Saved, ...] = ()
     """Educators' marks beside the record that verify and are signed with a key this machine knows."""
     left_out: tuple[str, ...] = ()
-    """A sentence for each file of marks that is not among them."""
+    """A sentence for each file of marks that is not among them, with its path."""
+    strange_marks: tuple[str, ...] = ()
+    """A sentence for each of those that is signed with a key this machine does not know, without its path."""
     trusted: bool = True
     """Whether this machine knows the key the record was made with."""
 
     @property
     def notices(self) -> tuple[str, ...]:
-        """What has to be said of the whole wherever it is told: a rehearsal, unfinished, made by a stranger."""
-        said = (REHEARSAL if self.rehearsal else "", self.unfinished, self.stranger)
+        """What has to be said of the whole wherever it is told: a rehearsal, unfinished, by a stranger."""
+        said = (REHEARSAL if self.rehearsal else "", self.unfinished, self.stranger, *self.strange_marks)
         return tuple(each for each in said if each)
 
     @property
@@ -68,6 +70,11 @@ class Source:
     def signer(self) -> str:
         """Short name of the key that signs: it stands for the machine, and for the ward that gives out the tags."""
         return str(self.opened.body["key_id"])
+
+    @property
+    def made_with(self) -> str:
+        """Whether its key is known here, and which it is."""
+        return f"{'known' if self.trusted else 'unknown'} key {self.signer}"
 
     @property
     def program(self) -> str:
@@ -118,7 +125,7 @@ class Source:
         """One sentence for a record that was made with a key this machine does not know; empty otherwise."""
         if self.trusted:
             return ""
-        return f"Made with the unknown key {self.signer}: anybody may have written it. See: companion record trust."
+        return f"Made with the {self.made_with}: anybody may have written it. See: companion record trust."
 
     @property
     def verification(self) -> str:
@@ -162,17 +169,16 @@ def load_source(path: Path, known: Collection[str] | None = None) -> Source:
     assert record.entries[0].kind == OPENED  # the reader hands out nothing else
     keys = known_keys(places.keys()) if known is None else known
     marks, faults = read_all_marks(record, keys)
-    strange = [
-        f"{marks_path(path, each.marks.marker)}: signed with the unknown key {each.signer}"
-        for each in marks
-        if not each.known
-    ]
+    strange = [each for each in marks if not each.known]
+    signed = [f"signed with the unknown key {each.signer}" for each in strange]
+    paths = [marks_path(path, each.marks.marker) for each in strange]
     believed = tuple(each for each in marks if each.known)
     return Source(
         record,
         timeline(record),
         verify(path, None, keys),
         believed,
-        (*faults, *strange),
+        (*faults, *(f"{where}: {how}" for where, how in zip(paths, signed, strict=True))),
+        tuple(f"Left out: marks by {each.marks.marker}, {how}." for each, how in zip(strange, signed, strict=True)),
         record.opening["public_key"] in keys,
     )

@@ -29,6 +29,8 @@ class Row:
     """`guided` or `from memory`."""
     outcome: str
     """The session's: one of `verdict.OUTCOMES`."""
+    made_with: str
+    """`known key` or `unknown key`, and its short name."""
     n: int
     """Number of the entry that confirmed it, or that judged it."""
     place: int
@@ -113,6 +115,7 @@ def _row(source: Source, done: Confirmed, place: int) -> Row:
         performer=source.performer,
         way=told.way,
         outcome=source.verdict.outcome,
+        made_with=source.made_with,
         n=done.n,
         place=place,
         step=done.step,

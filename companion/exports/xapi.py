@@ -256,7 +256,8 @@ def _statement(
     result: Mapping[str, Any] | None = None,
     more: str = "",
 ) -> Statement:
-    """A statement about entry `n`. `more` tells two of one verb apart."""
+    """A statement about entry `n`. `more` tells two of one verb apart. While the record's key is unknown here, it is
+    another one, which says so: a statement cannot be changed once the key is known."""
     procedure = source.told.procedure
     context: dict[str, Any] = {
         "registration": str(source.session),
@@ -267,12 +268,13 @@ def _statement(
             iri("xapi", "entry"): n,
             iri("xapi", "mode"): source.told.state.mode,
             iri("xapi", "procedure-sha256"): str(source.opened.body["procedure_sha256"]),
+            **({iri("xapi", "made-with"): source.stranger} if source.stranger else {}),
         },
     }
     if thing["id"] != iri("procedures", procedure.id):
         context["contextActivities"] = {"parent": [{"objectType": "Activity", "id": iri("procedures", procedure.id)}]}
     made: Statement = {
-        "id": str(fixed_id(source.session, n, verb, *([more] if more else []))),
+        "id": str(fixed_id(source.session, n, verb, *filter(None, (more, "" if source.trusted else source.made_with)))),
         "actor": actor(source),
         "verb": {"id": VERBS[verb], "display": {"en-US": verb}},
         "object": dict(thing),

@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 
 from companion.clocks import SimulatedClock
+from companion.exports.formats import FORMATS
 from companion.exports.source import load_source
 from companion.exports.xapi import statements, to_xapi
+from companion.record.keys import key_id
 from companion.review.marks import marks_from
 from companion.review.marks_file import marks_path, save_marks
 from tests.exports.making import START, insulin
@@ -58,6 +60,9 @@ def test_marks_of_an_unknown_key_or_changed_ones_are_left_out_and_named(record: 
     mark(record, seed=9)
     found = load_source(record, {key().public})
     assert found.marks == () and "unknown key" in found.left_out[0]
+    told = f"Left out: marks by 63, signed with the unknown key {key_id(key(9).public)}."
+    for name in ("captions", "chapters", "fhir-r4b", "fhir-r5", "summary"):
+        assert told.encode() in FORMATS[name].make([found]), name
     path = marks_path(record, "63")
     path.write_bytes(path.read_bytes().replace(b"Calm", b"calm"))
     assert "signature is wrong" in load_source(record).left_out[0]

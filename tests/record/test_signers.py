@@ -8,15 +8,20 @@ import pytest
 
 from companion import places
 from companion.cli import main
+from companion.cli.progress import sittings
 from companion.cli.terminal import plain
 from companion.exports.formats import FORMATS
 from companion.exports.source import load_source
+from companion.exports.tables import rows
+from companion.exports.xapi import statements
 from companion.record.entry import Entry, stamp
 from companion.record.purge import purge
+from companion.record.reader import read_record
 from companion.record.tombstone import _PURPOSE
 from companion.record.trusted import known_keys, trust
 from companion.record.verify import verify
 from tests.exports.making import drill
+from tests.left_records import rehearse, talk
 from tests.record.making import START, clock, key, written
 
 
@@ -25,17 +30,32 @@ def test_an_export_of_a_strangers_record_says_so(
 ) -> None:
     """Eight formats of a record that anybody may have made once said nothing, but for one."""
     record = drill(tmp_path)
+    made: list[set[str]] = []
     for known in (False, True):
         source = load_source(record)
         told = b"Made with the unknown key"
-        for name in ("captions", "chapters", "fhir-r4b", "fhir-r5", "summary"):
+        for name in ("captions", "chapters", "xapi", "fhir-r4b", "fhir-r5", "summary"):
             assert (told in FORMATS[name].make([source])) is not known, name
+        word = "known" if known else "unknown"
+        assert {row.made_with for row in rows(source)} == {f"{word} key {source.signer}"}
+        assert f",{word} key ".encode() in FORMATS["csv"].make([source])
+        made.append({each["id"] for each in statements(source)})
         monkeypatch.setattr(sys, "argv", ["companion", "export", str(record), "--to", "csv", "--replace"])
         with pytest.raises(SystemExit):
             main()
         assert ("Made with the unknown key" in capsys.readouterr().err) is not known
         trust(places.keys(), source.opened.body["public_key"], "ward")
     assert source.opened.body["public_key"] in known_keys(places.keys())
+    assert made[0].isdisjoint(made[1]), "what was sent before it was trusted is another statement"
+
+
+def test_a_strangers_rehearsal_counts_for_no_progress(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Anybody could lay a judged rehearsal among the records, and what was due next was worked out from it."""
+    record = rehearse(tmp_path / "home", talk(thumbs=None))
+    assert list(sittings(record.parent, "")) == []
+    assert f"{record}: made with an unknown key" in capsys.readouterr().err
+    trust(places.keys(), read_record(record).opening["public_key"], "ward")
+    assert len(list(sittings(record.parent, ""))) == 1
 
 
 def test_a_tombstone_of_another_key_is_told_as_that(tmp_path: Path) -> None:

@@ -285,6 +285,7 @@ def test_what_a_stranger_signed_counts_nowhere_until_it_is_trusted(tmp_path: Pat
         assert [(line.file, line.markers) for line in found] == [(ours.name, "")]
         assert [fault for fault in taken.faults if "theirs.jsonl: made with a key that is not known" in fault]
         assert base.rows("SELECT fault FROM marks") == [(f"signed with the unknown key {key_id(stranger.public)}",)]
+        assert f"{ours.name}.marks-27: signed with the unknown key" in "".join(taken.faults)
         trust(places.keys(), stranger.public)
         assert take_in(base).faults == ()
         found = listing.lines(base, EVERY)

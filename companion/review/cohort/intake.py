@@ -123,6 +123,10 @@ def take_in(base: Base, progress: Callable[[int, int], None] = lambda _, __: Non
         marked = _marks(base, sides, set(gone) | set(new), keys)
         judge_rehearsals(base, {*new, *marked})
     faults = base.rows("SELECT file, fault FROM files WHERE fault <> '' ORDER BY file")
+    faults += base.rows(
+        "SELECT concat(file, '.marks-', marker), concat(fault, ', so it is not counted') FROM marks "
+        "WHERE fault <> '' AND marker <> '' ORDER BY file, marker"
+    )
     told = [f"{base.folder / name}: {fault}" for name, fault in faults]
     return Taken(len(new), len(gone), (*told, *(f"{base.folder}/{name}: {fault}" for name, fault in refused)))
 
