@@ -4,8 +4,8 @@ What a key keeps of a state: the step and the branches open around it, its phase
 some other step names; seals; which timers have run out, and in which order the others will; for each step that a wait
 with a longest time counts `since`, whether that time is over, and which quarter of it is running if not; the branches
 that have come back, as far as the step names them; which of the steps that a rule needs stand confirmed. What it leaves
-out is only said or written: replies in other words, misses and silences, moments that no timer hangs on, and the number
-of a round where there is no last one.
+out is only said or written: replies in other words, misses and silences, moments that no timer hangs on, the number of
+a round where there is no last one, and in a break how far the step had come that is then asked afresh.
 Whatever else a state may hold is kept as it is, so that a machine that learns something new is still explored truly, if
 longer.
 
@@ -79,7 +79,11 @@ class Likeness:
 
     def key(self, state: State) -> Hashable:
         """Equal for states that are alike, wherever the branch they stand in was taken."""
-        here = replace(state.here, item=0) if self._endless(self._machine.current(state)) else state.here
+        here = state.here
+        if self._asked_afresh(state):
+            here = Here()
+        elif self._endless(self._machine.current(state)):
+            here = replace(here, item=0)
         return _kept(here, _OF_HERE), _kept(state, _OF_STATE), self.lasting(state, state.frames)
 
     def lasting(self, state: State, frames: Sequence[Frame]) -> Hashable:
@@ -141,7 +145,7 @@ class Likeness:
 
     def _timers(self, state: State, inside: frozenset[Place]) -> list[tuple[int, str]]:
         """Timers that have run out, and after them the others in the order in which they will."""
-        asked = replace(state, status="running", fired=frozenset())
+        asked = replace(state, status="held" if self._asked_afresh(state) else "running", fired=frozenset())
         return sorted(
             (max(due, state.at_ms), name.partition("/")[0] if self._counted_on(name) else name)
             for name, due in self._machine.timers(asked).items()
@@ -150,6 +154,13 @@ class Likeness:
 
     def _counted_on(self, timer: str) -> bool:
         return is_round(timer) and self._endless(self._machine.procedure.step(timer.partition("/")[0]))
+
+    def _asked_afresh(self, state: State) -> bool:
+        """Whether the step that is up will be asked from its beginning, whatever was said there: there is a break."""
+        if state.status == "running" or not state.frames:
+            return False
+        step = self._machine.current(state)
+        return not (isinstance(step, WaitStep) and step.on_pause == "goes on") and getattr(step, "every", None) is None
 
     def _endless(self, step: Step | None) -> bool:
         """Whether a step has rounds without a last one: which of them it is makes no difference."""

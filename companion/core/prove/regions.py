@@ -64,7 +64,8 @@ class Regions:
             yield value.text == base.text
         amount = self._amount(value)
         if amount is not None:
-            yield from ((amount > cut) - (amount < cut) for cut in _cuts(limit, base))
+            below, above = _cuts(limit, base)
+            yield below is not None and amount < below, above is not None and amount > above
 
     def _amount(self, value: Value) -> Decimal | None:
         if value.type == "date":
@@ -91,11 +92,11 @@ def _base(limit: BaseModel, given: Mapping[str, Value]) -> Value | None:
     return given.get(beside) if beside is not None else None
 
 
-def _cuts(limit: BaseModel, base: Value | None) -> list[Decimal]:
-    """The figures at which a value passes a limit."""
+def _cuts(limit: BaseModel, base: Value | None) -> tuple[Decimal | None, Decimal | None]:
+    """Under which figure, and over which, a value does not keep a limit."""
     below, above = getattr(limit, "below", None), getattr(limit, "above", None)
-    start = Decimal(0)
     if isinstance(limit, Alert) and base is not None and base.type == "number":
         start = base.decimal()
         below, above = limits_beside(limit, start)
-    return [start + cut for cut in (below, above) if cut is not None]
+        return None if below is None else start + below, None if above is None else start + above
+    return below, above
