@@ -37,6 +37,11 @@ PEN = {
     "opened-on": "first of march twenty thirty",
     "site": "left abdomen",
 }
+LOW_PEN: Script = PEN | {
+    "glucose": LOW,
+    "low-again": "ninety milligrams per deciliter",
+    "low-decide": "held for now",
+}
 FINGER = {
     "strip-expiry": "june twenty thirty one",
     "strips-opened": "first of march twenty thirty",
@@ -79,7 +84,7 @@ def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
     ("name", "script", "reason", "steps"),
     [
         ("vaccine-deltoid", REFUSAL, "The patient refused.", 2),
-        ("insulin-pen", PEN | {"glucose": LOW, "low-again": "ninety milligrams per deciliter"}, "Low glucose", 4),
+        ("insulin-pen", LOW_PEN, "The dose could not be given now", 1),
     ],
 )
 def test_what_forbids_giving_it_ends_the_session_by_sound(

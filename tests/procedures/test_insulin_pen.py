@@ -1,8 +1,9 @@
 """Insulin by pen: walked to its end, into every branch, and held against published guidance.
 
 Read: Frid 2016 (4 mm at a right angle, count of ten, 1 cm), NHS/PSA/W/2016/011 (no syringe into a pen), NPSA 2010,
-ISMP Canada 2019, NPSG.01.01.01, ADA. Priming with 2 units, days in use and storage: makers' leaflets as public
-teaching pages quote them. One pen for one person: CDC, from memory.
+ISMP Canada 2019, ADA. Priming with 2 units, days in use, largest dose and storage: makers' leaflets as public teaching
+pages quote them. From memory: CDC on one pen for one person, NPSG.01.01.01, JBDS 01 and 02, Resuscitation Council UK
+2021, ISMP 2017.
 """
 
 import pytest
@@ -20,17 +21,23 @@ from tests.procedures.library import (
 from tests.procedures.walking import walk
 
 PEN = procedure("insulin-pen")
+NINETY = "ninety milligrams per deciliter"
 # The walker's day is 4 March 2030.
 GIVEN = {
     "ordered-kind": "rapid acting",
     "ordered-dose": "eighteen units",
     "glucose": "one hundred forty milligrams per deciliter",
+    "site": "left abdomen",
     "pen-strength": "one hundred units per milliliter",
     "expiry": "june twenty thirty one",
     "opened-on": "first of march twenty thirty",
-    "site": "left abdomen",
-    "low-again": "ninety milligrams per deciliter",
-    "late-again": "ninety milligrams per deciliter",
+    "low-again": NINETY,
+    "late-again": NINETY,
+    "signs-glucose": NINETY,
+    "faint-glucose": NINETY,
+    "late-faint-glucose": NINETY,
+    "error-glucose": NINETY,
+    "high-ketones": "zero point four millimoles per liter",
 }
 ENDINGS = {
     "refused": "abandon",
@@ -38,27 +45,49 @@ ENDINGS = {
     "allergy": "abandon",
     "order-unclear": "again order",
     "held": "abandon",
-    "ask-prescriber": "abandon",
+    "ask-prescriber": "return",
+    "device-too-small": "abandon",
+    "wait-for-time": "return",
+    "already-given": "abandon",
+    "dose-unfamiliar": "return",
+    "large-dose": "return",
+    "figure-too-old": "return",
+    "high-glucose": "return",
+    "ketones-high": "abandon",
+    "meter-high": "return",
+    "signs-checked": "return",
+    "meal-kind": "again order",
     "label-differs": "again gather",
+    "strong-pen": "return",
+    "concentrated": "abandon",
     "pen-unfit": "again gather",
     "cloudy": "return",
     "pen-empty": "again gather",
-    "figures-disagree": "again dose-figure",
+    "figures-disagree": "again ordered-dose",
+    "dial-differs": "again dial",
+    "window-differs": "again dial",
     "needle-unfit": "return",
     "no-drop": "return",
-    "contaminated": "again gather",
+    "contaminated": "again hands-before-preparing",
     "site-unfit": "again site",
+    "skin-soiled": "return",
     "bleeding-or-bruise": "return",
-    "needle-stick": "abandon",
-    "low-glucose": "abandon",
+    "low-glucose": "again hands-before-patient",
     "low-afterwards": "return",
+    "still-low": "return",
     "emergency": "abandon",
-    "fainting": "return",
-    "fainting-with-dose": "again gather",
+    "anaphylaxis": "abandon",
+    "no-better": "return",
+    "needle-stick": "abandon",
+    "fainting": "again hands-before-patient",
+    "fainting-afterwards": "return",
     "interrupted-dose": "abandon",
+    "error-noticed": "return",
     "called-away": "return",
-    "called-away-with-dose": "again gather",
+    "called-away-with-dose": "again hands-before-patient",
 }
+NOT_DUE = {"mix", "mix-again", "gloves", "gloves-off", "lift-fold"}
+"""With a clear kind, a short needle, and no gloves asked for."""
 HOW = Endings(PEN, GIVEN)
 
 
@@ -71,8 +100,8 @@ def test_the_file_is_clean() -> None:
 def test_it_is_walked_to_the_signature() -> None:
     going = walk(PEN, GIVEN)
     assert going.status == "finished"
-    assert going.done == [step.id for step in PEN.steps]
-    assert going.value("dose-figure") == "18 units"
+    assert going.done == [step.id for step in PEN.steps if step.id not in NOT_DUE]
+    assert going.value("dial") == "18 units"
     assert going.walker.state.checker == "27"
 
 
@@ -92,12 +121,12 @@ def test_every_branch_is_among_them() -> None:
         ("seal-dry", "attach-needle"),  # alcohol dries before the rubber is pierced: WHO toolkit for vials
         ("attach-needle", "prime"),  # makers' leaflets: primed with the needle that injects
         ("prime-drop", "dial"),  # the dose is dialed after priming, or it would be shot into the air
-        ("dose-figure", "double-check"),  # ISMP Canada 2019
-        ("double-check", "dial"),
+        ("double-check", "dial"),  # ISMP Canada 2019
         ("dial", "checker-sees"),
         ("checker-sees", "insert-needle"),
-        ("identify-again", "insert-needle"),  # NPSG.01.01.01
+        ("identify", "insert-needle"),  # NPSG.01.01.01
         ("glucose", "insert-needle"),  # ADA
+        ("last-dose", "insert-needle"),  # ISMP 2017
         ("inject", "hold"),  # Frid 2016
         ("hold", "withdraw"),
         ("withdraw", "sharps"),  # WHO toolkit
@@ -110,13 +139,28 @@ def test_what_must_come_before_what(first: str, then: str) -> None:
     assert comes_before(PEN, first, then)
 
 
+def test_signs_are_asked_for_once_the_figure_is_known() -> None:
+    """Common practice: signs at a high figure are not those of a low one, and get no sugar."""
+    ids = [step.id for step in PEN.steps]
+    assert ids.index("glucose") < ids.index("low-signs")
+
+
+def test_no_bare_needle_waits_for_anything_but_the_dose() -> None:
+    """Common practice, after Frid 2016: patient, place and hands are ready before the needle goes on."""
+    ids = [step.id for step in PEN.steps]
+    between = set(ids[ids.index("attach-needle") + 1 : ids.index("insert-needle")])
+    assert between == {"prime", "prime-drop", "dial", "checker-sees", "label-third", "lift-fold"}
+    for first in ("identify", "site-fit", "hands-before-preparing"):
+        assert comes_before(PEN, first, "attach-needle")
+
+
 def test_what_a_record_would_not_forgive_is_critical() -> None:
     """Common practice: identity, ownership, dose, checks, priming, the count, disposal, signature."""
     assert critical(PEN) >= {
-        "order", "ordered-dose", "identify", "allergies", "glucose", "label-first", "pen-strength", "expiry",
-        "opened-on", "dose-figure", "double-check", "needle-new", "prime", "prime-drop", "dial", "label-second",
-        "checker-sees", "identify-again", "label-third", "site-fit", "insert-needle", "inject", "hold", "withdraw",
-        "sharps", "pen-away", "document", "sign",
+        "order", "last-dose", "ordered-dose", "identify", "allergies", "glucose", "meal", "label-first", "label-kind",
+        "pen-strength", "expiry", "opened-on", "mix", "mix-again", "double-check", "checker-kind", "needle-new",
+        "prime", "prime-drop", "dial", "label-second", "checker-sees", "label-third", "site-fit", "insert-needle",
+        "inject", "hold", "withdraw", "sharps", "watch-site", "pen-away", "document", "sign",
     }  # fmt: skip
 
 
@@ -126,10 +170,13 @@ def test_what_a_record_would_not_forgive_is_critical() -> None:
         ("hold-time", "10 s", "Frid 2016: count to ten after full travel"),
         ("needle-length", "4", "Frid 2016: 4 mm at a right angle in all adults"),
         ("prime-units", "2", "makers' leaflets, as public teaching pages quote them"),
+        ("device-largest", "60", "makers' leaflets, from memory: 60 in many pens, 80 or 160 in some"),
         ("oldest-opening", "-27", "makers' leaflets: discarded after 28 days for most insulins; USP 797"),
         ("identifiers", "2", "NPSG.01.01.01"),
         ("low-glucose-limit", "70", "ADA"),
         ("carbohydrate", "15", "ADA"),
+        ("epinephrine", "0.5 mg", "Resuscitation Council UK 2021, from memory"),
+        ("epinephrine-repeat", "5 min", "Resuscitation Council UK 2021, from memory"),
         ("site-distance", "1", "Frid 2016"),
         ("rub-time", "20 s", "WHO 2009"),
     ],
@@ -148,48 +195,17 @@ def test_the_needle_stays_in_for_ten_seconds() -> None:
     assert going.step == "withdraw"
 
 
-@pytest.mark.parametrize(("dose", "branch"), [("fifty units", None), ("fifty one units", "order-unclear")])
-def test_a_large_dose_is_asked_about(dose: str, branch: str | None) -> None:
-    """Common practice, a setting: above 50 units the prescriber is asked."""
-    assert walk(PEN, GIVEN, to="ordered-dose").read(dose).branch == branch
-
-
 @pytest.mark.parametrize(("day", "branch"), [("fifth of february", None), ("fourth of february", "pen-unfit")])
 def test_a_pen_is_used_for_28_days(day: str, branch: str | None) -> None:
     """4 February to 4 March 2030 are 28 days, counted by hand: on that day it is discarded."""
     assert walk(PEN, GIVEN, to="opened-on").read(f"{day} twenty thirty").branch == branch
 
 
-def test_units_are_dialed_as_ordered_whatever_the_strength() -> None:
-    """NPSA 2010, NHS/PSA/W/2016/011: the dial of a pen counts units of its own insulin, so nothing is converted."""
-    going = walk(PEN, GIVEN | {"pen-strength": "two hundred units per milliliter"})
-    assert going.value("dose-figure") == "18 units"
-    working = [say.text for say in going.walker.says if "on the dial" in say.text]
-    assert working == [
-        "The dial of a pen counts units of the insulin inside it, 200 units per mL or any other, so 18 units on the "
-        "order is 18 units on the dial, and nothing is converted."
-    ]
-    halved = walk(PEN, GIVEN | {"pen-strength": "two hundred units per milliliter"}, to="dose-figure")
-    halved.figure("nine units").check("nine units")
-    assert halved.branch == "figures-disagree"
-
-
-def test_the_performer_cannot_check_the_own_figure() -> None:
-    """ISMP Canada 2019: a second person works apart."""
-    going = walk(PEN, GIVEN, to="double-check").say("four one")
-    assert going.step == "double-check"
-    assert "Another person" in going.walker.texts()[0]
-
-
-def test_neither_figure_is_said_before_both_are_in() -> None:
-    """ISMP Canada 2019: neither knows the other's result."""
-    going = walk(PEN, GIVEN, to="dose-figure")
-    said = len(going.walker.says)
-    going.figure("nineteen units")
-    assert going.step == "double-check"
-    assert not any("19" in say.text or "nineteen" in say.text for say in going.walker.says[said:])
-    going.check("eighteen units")
-    assert going.branch == "figures-disagree"
+def test_a_day_printed_on_the_pen_counts() -> None:
+    """CDC, from memory: a month alone runs to its end, a day counts as printed. It is 4 March 2030."""
+    at = walk(PEN, GIVEN, to="expiry")
+    assert at.fork().read("march twenty thirty").branch is None
+    assert at.read("march third twenty thirty").branch == "pen-unfit"
 
 
 def test_no_drop_means_no_dose() -> None:
@@ -202,9 +218,18 @@ def test_no_drop_means_no_dose() -> None:
     assert faulty.asked.count("gather") == 2
 
 
-def test_local_policy_sets_the_count_and_the_needle() -> None:
-    """Makers give 5 to 10 seconds; some adults get a longer needle with a lifted fold (Frid 2016)."""
-    local = with_policy("insulin-pen", hold_time="6 s", needle_length="6", fold="asked for")
+def test_a_touched_needle_is_changed_and_a_soiled_pen_is_given_up() -> None:
+    """WHO toolkit 2010: what was touched is discarded. CDC, from memory: blood can get back into a pen."""
+    at = walk(PEN, GIVEN, to="prime").say("needle was touched")
+    assert at.fork().say("old needle is gone").step == "hands-before-preparing"
+    assert at.say("touched somebody else").branch == "pen-unfit"
+
+
+def test_local_policy_sets_the_count_the_needle_and_the_gloves() -> None:
+    """Makers give 5 to 10 seconds; some adults get a longer needle with a lifted fold (Frid 2016); gloves: WHO 2010."""
+    local = with_policy("insulin-pen", hold_time="6 s", needle_length="6", fold="asked for", glove_use="asked for")
     going = walk(local, GIVEN, to="hold")
     assert "6 mm" in " ".join(say.text for say in going.walker.says)
+    assert {"lift-fold", "gloves"} <= set(going.done)
     assert going.wait(6).say("time was kept").step == "withdraw"
+    assert "gloves-off" in going.to_end().done
