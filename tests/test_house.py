@@ -85,3 +85,15 @@ def test_the_top_level_stays_as_it_is() -> None:
     visible = {path.name for path in ROOT.iterdir() if not path.name.startswith(".")}
     made = {"build", "dist"} | {name for name in visible if name.endswith(".egg-info")}
     assert visible - made <= TOP_LEVEL
+
+
+def test_only_the_terminal_module_prints() -> None:
+    """What a procedure, a record or a name of a file says was printed as it stood by two commands, so that a terminal
+    obeyed it; `tell` writes out what acts."""
+    for path in sorted((ROOT / "companion" / "cli").glob("*.py")):
+        for call in (
+            node for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Call)
+        ):
+            name = ast.unparse(call.func)
+            assert name != "typer.echo", f"{path}:{call.lineno}: tell"
+            assert name != "print" or not call.args or path.name == "terminal.py", f"{path}:{call.lineno}: tell"

@@ -3,8 +3,9 @@
 import io
 import os
 import sys
+import time
 
-from companion.cli.terminal import plain
+from companion.cli.terminal import tell
 from companion.errors import CompanionError
 
 
@@ -15,6 +16,11 @@ def main() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):  # a name in other bytes than this terminal's is no fault
             stream.reconfigure(errors="backslashreplace")
+    try:
+        time.time()
+    except OverflowError:  # where Python itself ends
+        tell("companion: the clock of this machine shows a year after 2262; accepted: any before; set it", err=True)
+        sys.exit(1)
     import typer
 
     from companion.cli.app import app_for
@@ -26,21 +32,21 @@ def main() -> None:
         code = app_for(words[:1])(args=words, standalone_mode=False)
         sys.stdout.flush()
     except CompanionError as fault:
-        print(f"companion: {plain(str(fault))}", file=sys.stderr)
+        tell(f"companion: {fault}", err=True)
         sys.exit(1)
     except typer.Abort:
-        print("companion: not confirmed; nothing was done", file=sys.stderr)
+        tell("companion: not confirmed; nothing was done", err=True)
         sys.exit(1)
     except KeyboardInterrupt:
-        print("companion: interrupted", file=sys.stderr)
+        tell("companion: interrupted", err=True)
         sys.exit(130)
     except BrokenPipeError:
         _say_no_more()  # the reader of our output has gone; nothing more can be told to anyone
         sys.exit(1)
     except OSError as fault:
         # A name too long, a folder that cannot be written: whoever met it had nothing to add to what the system says
-        where = plain(str(fault.filename)) if fault.filename else "what is to be shown or kept"
-        print(f"companion: {where}: cannot be read or written ({fault.strerror or fault})", file=sys.stderr)
+        where = fault.filename if fault.filename else "what is to be shown or kept"
+        tell(f"companion: {where}: cannot be read or written ({fault.strerror or fault})", err=True)
         _say_no_more()
         sys.exit(1)
     except Exception as fault:
@@ -48,10 +54,10 @@ def main() -> None:
         if not hasattr(fault, "format_message"):
             from companion.cli.fault import EXIT_CODE, told
 
-            print(f"companion: {told(fault)}", file=sys.stderr)
+            tell(f"companion: {told(fault)}", err=True)
             sys.exit(EXIT_CODE)
         if fault.format_message():
-            print(f"companion: {plain(fault.format_message())}", file=sys.stderr)
+            tell(f"companion: {fault.format_message()}", err=True)
         sys.exit(1)
     sys.exit(code if isinstance(code, int) else 0)
 

@@ -6,6 +6,7 @@ from typing import Annotated
 import typer
 from rich.console import Console
 
+from companion.cli.terminal import tell
 from companion.core.ideas import remarks
 from companion.core.prove import Proof, prove
 from companion.core.wanting import wanting
@@ -32,20 +33,20 @@ def check(
         except ProcedureError as error:
             wrong = True
             for fault in error.faults:
-                typer.echo(fault)
+                tell(fault)
             continue
         proof = _proved(loaded)
         for unproved in proof.unproved:
             wrong = True
-            typer.echo(located(loaded, unproved.fault))
+            tell(located(loaded, unproved.fault))
             for line in unproved.way:
-                typer.echo(f"    {line}")
+                tell(f"    {line}")
         if not proof.unproved:
-            typer.echo(f"{path}: no faults ({_counted(loaded, proof)})")
+            tell(f"{path}: no faults ({_counted(loaded, proof)})")
         for want in wanting(loaded.procedure):
-            typer.echo(f"* {path}: {want}")
+            tell(f"* {path}: {want}")
         for remark in remarks(loaded.procedure) if ideas else ():
-            typer.echo(f"{path}: note: step `{remark.step}` {remark.message}")
+            tell(f"{path}: note: step `{remark.step}` {remark.message}")
     if wrong:
         raise typer.Exit(1)
 

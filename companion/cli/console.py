@@ -33,7 +33,7 @@ class ConsoleDisplay:
     def listening(self, phrases: Sequence[str]) -> None:
         if phrases:
             more = "" if len(phrases) <= _SHOWN else f" | and {len(phrases) - _SHOWN} more"
-            print(f"    {self._turn}[{' | '.join(phrases[:_SHOWN])}{more}]", flush=True)
+            tell(f"    {self._turn}[{' | '.join(phrases[:_SHOWN])}{more}]")
 
     def notice(self, text: str) -> None:
         tell(f"* {text}")

@@ -14,6 +14,7 @@ from companion.cli.parts import opening_of
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
+from companion.cli.terminal import tell
 from companion.datafiles import packaged
 from companion.loading import find, load
 from companion.plainfiles import is_plain
@@ -43,7 +44,7 @@ def demo(
     scenario = load_scenario(folder / SCENARIO)
     beside = folder / scenario.procedure
     loaded = load(beside if is_plain(beside, links=True) else find(scenario.procedure))
-    print(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n", flush=True)
+    tell(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n")
     key = signing_key()
     opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else told)
     stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud, paced=screen)

@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 import typer
 
+from companion.cli.terminal import tell
 from companion.core.dose.numbers import written
 from companion.core.dose.request import Answer, Request, answer
 from companion.core.dose.working import Worked
@@ -47,7 +48,7 @@ def dose(
         order, strength, device, weight, parts, infuse, over, rate, drops, drop_factor, convert, to, usual
     )
     found = answer(request, rounding, pounds)
-    typer.echo(json.dumps(as_object(found), ensure_ascii=False, indent=2) if as_json else as_text(found))
+    tell(json.dumps(as_object(found), ensure_ascii=False, indent=2) if as_json else as_text(found))
     if found.measured is not None and found.measured.faults:
         raise typer.Exit(CANNOT_MEASURE)
 

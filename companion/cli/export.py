@@ -57,7 +57,7 @@ def export(
         tell(str(path))
     if store is not None:
         sent = store.send(statements(sources[0], judgement))
-        print(f"{send}: {sent.taken} statements taken" + (f", {sent.known} were there before" if sent.known else ""))
+        tell(f"{send}: {sent.taken} statements taken" + (f", {sent.known} were there before" if sent.known else ""))
 
 
 def _judgement(judged: str | None, score: str | None) -> Judgement | None:

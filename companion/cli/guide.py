@@ -11,6 +11,7 @@ from companion.cli import live, sound
 from companion.cli.parts import build, finish, opening_of, parse_settings, performer_tag, talk_of
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
+from companion.cli.terminal import tell
 from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.loading import find, load
@@ -52,11 +53,11 @@ def guide(
     key = signing_key()  # its passphrase, where it has one, is asked for now and not when the session is over
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in turn.damage if turn is not None else ():
-        print(f"* Site history: {line}")
+        tell(f"* Site history: {line}")
     clock = RealClock()
     notes = turn.notes() if turn is not None else ()
     mode = "bedside" if bedside else "rehearsal"
-    print(f"{loaded.procedure.title}\n{CAUTION}", flush=True)
+    tell(f"{loaded.procedure.title}\n{CAUTION}")
     with ExitStack() as open_parts:
         parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
         hearing, voice, terminal, typed = open_parts.enter_context(parts)
@@ -84,7 +85,7 @@ def guide(
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
             for line in turn.settle(session.state) if turn is not None else ():
-                print(line)
+                tell(line)
             finish(session, writer, print, talk)
         finally:
             writer.close()

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
+from companion.cli.terminal import tell
 from companion.errors import CompanionError, HearingError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.engines import open_engine
@@ -92,7 +93,7 @@ def _one(clip: Clip, recogniser: Recogniser, language: str, as_json: bool, run: 
             }
         )
     else:
-        typer.echo(f"{clip.audio}: {phrase if phrase is not None else f'nothing ({heard.reason})'}")
+        tell(f"{clip.audio}: {phrase if phrase is not None else f'nothing ({heard.reason})'}")
 
 
 def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) -> Hearing:
@@ -102,7 +103,7 @@ def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) 
     for phrase in phrases:
         strange = sorted(deaf.intersection(phrase.split(" ")))
         if strange:
-            typer.echo(
+            tell(
                 f"{clip.audio}: {recogniser.name} does not know `{'`, `'.join(strange)}`, so it cannot hear "
                 f"`{clip.said[phrase]}`; the other phrases are listened for",
                 err=True,
@@ -119,7 +120,7 @@ def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) 
 
 def _fault(audio: str | None, message: str, engine: str, as_json: bool, run: _Run) -> None:
     run.faults += 1
-    typer.echo(message, err=True)
+    tell(message, err=True)
     if as_json:
         _print({"audio": audio, "heard": None, "margin": None, "engine": engine, "decide_s": None, "error": message})
 
@@ -139,7 +140,7 @@ def _table(run: _Run, engine: str) -> None:
         rows.append(("could not be used", str(run.faults)))
     wide = max(len(label) for label, _ in rows)
     for label, text in rows:
-        typer.echo(f"{label:<{wide}}  {text}", err=True)
+        tell(f"{label:<{wide}}  {text}", err=True)
 
 
 def _peak_mb() -> float | None:

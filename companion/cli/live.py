@@ -6,6 +6,7 @@ from pathlib import Path
 
 from companion.cli.console import ConsoleDisplay, StdinKeys
 from companion.cli.parts import Hearing, open_recogniser, show_record
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.errors import HearingError, UsageError
 from companion.loading.loader import Loaded
@@ -40,7 +41,7 @@ def parts(
         if not keyboard:
             hearing = _open_hearing(loaded, engine, model, microphone)
         for line in (*missing, *hearing.missing):
-            print(f"* {line}", flush=True)
+            tell(f"* {line}")
         display = ConsoleDisplay(hears=hearing.microphone is not None)
         yield hearing, voice, display, keys
     finally:

@@ -7,6 +7,7 @@ import typer
 from rich.console import Console
 from rich.progress import BarColumn, DownloadColumn, Progress, TextColumn, TransferSpeedColumn
 
+from companion.cli.terminal import tell
 from companion.errors import CompanionError, ModelError
 
 if TYPE_CHECKING:
@@ -24,10 +25,10 @@ def list_() -> None:
     for listed in list_models():
         model = listed.model
         state = "not fetched" if listed.folder is None else f"here: {listed.folder}"
-        print(f"{model.id}")
-        print(f"    {model.name}; {model.language}; engine {model.engine}; {state}")
-        print(f"    {_mb(model.download)} to fetch, {_mb(model.size)} on disk; licence: {model.licence}")
-    print("PocketSphinx's English model comes with the program and needs no fetching.")
+        tell(f"{model.id}")
+        tell(f"    {model.name}; {model.language}; engine {model.engine}; {state}")
+        tell(f"    {_mb(model.download)} to fetch, {_mb(model.size)} on disk; licence: {model.licence}")
+    tell("PocketSphinx's English model comes with the program and needs no fetching.")
 
 
 @app.command()
@@ -44,13 +45,13 @@ def fetch(
 def _fetch(entry: "Model") -> None:
     from companion.models.fetch import fetch as get
 
-    print(f"{entry.name}: {_mb(entry.download)}. Licence: {entry.licence}", flush=True)
+    tell(f"{entry.name}: {_mb(entry.download)}. Licence: {entry.licence}")
     columns = (TextColumn("{task.description}"), BarColumn(), DownloadColumn(), TransferSpeedColumn())
     with Progress(*columns, console=Console(file=sys.stderr)) as bar:
         task = bar.add_task(entry.id, total=entry.download)
         folder = get(entry.id, lambda done, total: bar.update(task, completed=done, total=total))
         bar.update(task, completed=entry.download)
-    print(f"{entry.id} is here: {folder}")
+    tell(f"{entry.id} is here: {folder}")
 
 
 @app.command()
@@ -63,11 +64,11 @@ def verify(
 
     ids = [model] if model else [listed.model.id for listed in list_models() if listed.folder is not None]
     if not ids:
-        print("no model has been fetched")
+        tell("no model has been fetched")
     faults: list[CompanionError] = []
     for each in ids:
         try:
-            print(f"ok    {each}: {check(each)}", flush=True)
+            tell(f"ok    {each}: {check(each)}")
         except ModelError as fault:
             faults.append(fault)
     if faults:
@@ -79,7 +80,7 @@ def remove(model: ModelId) -> None:
     """Delete a fetched model."""
     from companion.models.fetch import remove as delete
 
-    print(f"removed {delete(model)}")
+    tell(f"removed {delete(model)}")
 
 
 def _mb(count: int) -> str:

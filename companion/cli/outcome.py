@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from companion.cli.parts import show_record
+from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.core.findings import Judgement
 from companion.core.procedure import Procedure
@@ -26,11 +27,11 @@ def finish(
     at_end(judgement)
     doubtful = judgement.doubtful
     for finding in judgement.findings:
-        print(line(finding.reason, "! " if finding.critical else "? " if finding in doubtful else "- "))
+        tell(line(finding.reason, "! " if finding.critical else "? " if finding in doubtful else "- "))
     report = writer.path.with_name(writer.path.name + REPORT)
     begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
     writer.finish(judgement.outcome, rehearsal.now_ms())
     write(report, to_report(procedure, judgement, begun))
-    print(f"Outcome: {judgement.outcome}")
-    print(f"Report:  {report}")
-    print(f"Record:  {writer.path}")
+    tell(f"Outcome: {judgement.outcome}")
+    tell(f"Report:  {report}")
+    tell(f"Record:  {writer.path}")

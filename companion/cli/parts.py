@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from companion.cli.terminal import tell
 from companion.core.machine import Machine
 from companion.core.procedure import Procedure
 from companion.core.state import State
@@ -147,7 +148,7 @@ def build(
 
 def show_record(writer: RecordWriter) -> None:
     """Tell where the record is, as soon as there is one: whoever is broken off goes on from it."""
-    print(f"The record: {writer.path}", flush=True)
+    tell(f"The record: {writer.path}")
 
 
 def finish(session: Session, writer: RecordWriter, say: Callable[[str], None], talk: Talk | None = None) -> None:

@@ -4,9 +4,8 @@ import getpass
 import sys
 from pathlib import Path
 
-import typer
-
 from companion import places
+from companion.cli.terminal import tell
 from companion.errors import RecordError, UsageError
 from companion.record.keys import SigningKey, is_sealed, own_key
 from companion.record.parcel import needs_passphrase
@@ -29,7 +28,7 @@ def signing_key() -> SigningKey:
         except RecordError as fault:
             if not left or "passphrase" not in str(fault):
                 raise
-            typer.echo("That does not open it. Once more.", err=True)
+            tell("That does not open it. Once more.", err=True)
     raise AssertionError("the last try either opens it or raises")
 
 

@@ -73,14 +73,14 @@ def progress(
         try:
             known = load_rehearsed(find(procedure or name))[0].procedure
         except CompanionError as fault:
-            print(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
+            tell(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
             continue
         steps = folded(known, of_it)
-        print(line(f"{known.title}: {_times(len(of_it))}; the last one: {of_it[-1].judgement.outcome}"))
-        print(line(_named([step.title for step in due(steps, now)]), "Due now: "))
+        tell(line(f"{known.title}: {_times(len(of_it))}; the last one: {of_it[-1].judgement.outcome}"))
+        tell(line(_named([step.title for step in due(steps, now)]), "Due now: "))
         if weak_stretch(known, steps, now):
             tag = f" --student {student}" if student else ""
-            print(f"Drill:   companion rehearse {name} --only weak --help headings{tag}")
+            tell(f"Drill:   companion rehearse {name} --only weak --help headings{tag}")
         _show(weakest_first(steps), now, whole)
 
 
@@ -99,7 +99,7 @@ def _show(steps: list[StepProgress], now: datetime, whole: bool) -> None:
     console = Console()
     console.print(table)
     more = len(steps) - len(shown)
-    print("* critical" + (f"; {more} more steps are shown by --all" if more else ""))
+    tell("* critical" + (f"; {more} more steps are shown by --all" if more else ""))
 
 
 def _named(titles: list[str]) -> str:

@@ -90,9 +90,9 @@ def retention_command(
         set_retention(places.home(), None if days == "off" else int(days))
     kept = retention_days(places.home())
     if kept is None:
-        typer.echo("records are kept until they are purged one by one; set days with: companion record retention DAYS")
+        tell("records are kept until they are purged one by one; set days with: companion record retention DAYS")
     else:
-        typer.echo(f"records are kept for {kept} days; destroy what is older with: companion record purge")
+        tell(f"records are kept for {kept} days; destroy what is older with: companion record purge")
 
 
 def _days(where: Path) -> int:

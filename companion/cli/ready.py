@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from companion import places
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.errors import CompanionError
 from companion.ports.sound import Block
@@ -36,9 +37,9 @@ def ready(
     for check in checks:
         name, good, detail = check()
         wrong |= not good
-        print(f"{'ok   ' if good else 'TO DO'} {name}: {detail}", flush=True)
+        tell(f"{'ok   ' if good else 'TO DO'} {name}: {detail}")
     if wrong:
-        print("A session can still be run with what is there: the keyboard and the screen do the rest.")
+        tell("A session can still be run with what is there: the keyboard and the screen do the rest.")
         raise typer.Exit(1)
 
 

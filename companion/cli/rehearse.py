@@ -15,6 +15,7 @@ from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
 from companion.cli.screen import BROWSER, SCREEN, rehearsed_on_screen
 from companion.cli.talk import Typed, open_talk, perform_script
+from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock
 from companion.core.ideas import ideas_of
@@ -71,20 +72,20 @@ def rehearse(
     missing = unrecognisable(due, ideas_of(loaded.procedure).ways)
     if missing:
         names = ", ".join(missing)
-        print(line(f"{loaded.path}: without `ideas` nobody can tell when these steps are said: {names}", "* "))
+        tell(line(f"{loaded.path}: without `ideas` nobody can tell when these steps are said: {names}", "* "))
     rules = Rules(
         help=level,
         only=steps,
         must_pass=not lenient,
         values=_case(loaded.procedure, right or []),
     )
-    print(f"{line(loaded.procedure.title)}\n{line(CAUTION)}", flush=True)
+    tell(f"{line(loaded.procedure.title)}\n{line(CAUTION)}")
     opening = opening_of(loaded, overrides, "rehearsal", told) | {"rehearsal": level}
     if script is not None and screen:
         raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
     reader, missing_reader = open_reader(loaded.procedure)
     if missing_reader and level == "none":
-        print(line(missing_reader, "* "), flush=True)
+        tell(line(missing_reader, "* "))
     if script is not None:
         perform_script(script, loaded, rules, folder, opening, student, reader)
         return

@@ -77,7 +77,7 @@ def _voice(told: Timeline, clock: RealClock) -> Voice:
 
     voice, missing = open_voice(told.procedure.language, clock)
     for line in missing:
-        print(f"* {line}")
+        tell(f"* {line}")
     return voice
 
 

@@ -61,7 +61,7 @@ def resume(
         return
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in _about_sites(turn, state, loaded):
-        print(f"* {line}", flush=True)
+        tell(f"* {line}")
     clock = RealClock()
     with ExitStack() as open_parts:
         parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
@@ -98,7 +98,7 @@ def resume(
             more = f" --sites {sites}" if sites else ""
             live.run(session, writer, lambda: _go_on(session, found, turn), more)
             for line in turn.settle(session.state) if turn is not None and not state.ended else ():
-                print(line)
+                tell(line)
             finish(session, writer, print, talk_of(voice, clock, keys))
         finally:
             writer.close()
@@ -110,7 +110,7 @@ def newest_open(folder: Path) -> Record:
         with suppress(RecordError):  # one that cannot be believed is `record verify`'s matter
             found = read_record(path)
             if not found.closed and "rehearsal" not in found.opening:
-                print(f"* Going on with {path}", flush=True)
+                tell(f"* Going on with {path}")
                 return found
     raise UsageError(f"{folder}: no session was left open here; begin one: companion guide PROCEDURE")
 

@@ -12,6 +12,7 @@ from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, T
 from companion import places
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import open_in_browser
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.ports.voice import Voice
@@ -28,7 +29,7 @@ def review(
     try:
         _review(places.records() if folder is None else folder, silent, browser)
     except KeyboardInterrupt:  # at any moment: also while records are read, or before the page is open
-        print("The review is over.")
+        tell("The review is over.")
 
 
 def _review(where: Path, silent: bool, browser: bool) -> None:
@@ -48,8 +49,8 @@ def _review(where: Path, silent: bool, browser: bool) -> None:
         try:
             with LocalServer(room_routes(room)) as server:
                 address = server.address()
-                print(f"Review of {where}, on this machine alone: {address}", flush=True)
-                print("The address opens once. Ctrl-C ends the review.", flush=True)
+                tell(f"Review of {where}, on this machine alone: {address}")
+                tell("The address opens once. Ctrl-C ends the review.")
                 if browser:
                     open_in_browser(address)
                 threading.Event().wait()
@@ -71,11 +72,11 @@ def _first_intake(base: Base) -> Taken:
 
 
 def _tell(where: Path, taken: Taken) -> None:
-    print(f"{where}: {taken.read} new or changed record{'' if taken.read == 1 else 's'} read", flush=True)
+    tell(f"{where}: {taken.read} new or changed record{'' if taken.read == 1 else 's'} read")
     for fault in taken.faults[:5]:
-        print(f"* Not counted: {fault}", flush=True)
+        tell(f"* Not counted: {fault}")
     if len(taken.faults) > 5:
-        print(f"* and {len(taken.faults) - 5} more; the page lists them", flush=True)
+        tell(f"* and {len(taken.faults) - 5} more; the page lists them")
 
 
 def _voice(language: str, clock: RealClock) -> Voice:
@@ -83,5 +84,5 @@ def _voice(language: str, clock: RealClock) -> Voice:
 
     voice, missing = open_voice(language, clock)
     for line in missing:
-        print(f"* {line}", flush=True)
+        tell(f"* {line}")
     return voice

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 
 import typer
 
+from companion.cli.terminal import tell
 from companion.core.findings import Judgement
 from companion.core.state import State
 from companion.loading.loader import Loaded
@@ -93,7 +94,7 @@ def open_in_browser(address: str) -> None:
 
 
 def _tell(text: str) -> None:
-    print(f"* {text}", flush=True)
+    tell(f"* {text}")
 
 
 def _nothing(*_: object) -> None:

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.core.numbers import say_digits
 from companion.core.sites import (
@@ -55,8 +56,8 @@ def _group() -> None:
 def new() -> None:
     """Begin a history. Write the tag on the ward's own paper: nothing else ties it to a person."""
     tag = own_books(RealClock()).new()
-    typer.echo(tag)
-    typer.echo(f"In words: {say_digits(tag)}. Write it on the ward's own paper, and no name into this program.")
+    tell(tag)
+    tell(f"In words: {say_digits(tag)}. Write it on the ward's own paper, and no name into this program.")
 
 
 @app.command("next")
@@ -76,11 +77,11 @@ def next_(
     if svg is not None:
         _draw(svg, body_map(book.history, books.today(), settings, wanted))
     found = propose(book.history, books.today(), settings, wanted)
-    typer.echo(f"{found.words[0].upper()}{found.words[1:]}.")
-    typer.echo(found.reason)
-    typer.echo(found.zone.area.where)
-    typer.echo("Look and feel first: healthy skin, no lump, no bruise. The patient and local policy decide.")
-    typer.echo(f"To note it: companion site note {book.tag} {found.place.code}")
+    tell(f"{found.words[0].upper()}{found.words[1:]}.")
+    tell(found.reason)
+    tell(found.zone.area.where)
+    tell("Look and feel first: healthy skin, no lump, no bruise. The patient and local policy decide.")
+    tell(f"To note it: companion site note {book.tag} {found.place.code}")
 
 
 @app.command()
@@ -98,9 +99,9 @@ def note(
     before = books.read(tag).history
     book = books.use(tag, where, when)
     _warn(book)
-    typer.echo(f"Noted: {_sentence(book.history.noted[-1])}")
+    tell(f"Noted: {_sentence(book.history.noted[-1])}")
     for each in cautions(before, where, when or books.today(), settings):
-        typer.echo(f"Caution: {each}")
+        tell(f"Caution: {each}")
 
 
 @app.command()
@@ -113,7 +114,7 @@ def avoid(
     """Note that a side, a part or a spot is to be avoided, until `fit` says otherwise."""
     book = own_books(RealClock()).avoid(tag, read_place(place), _reason(reason), _day(day))
     _warn(book)
-    typer.echo(f"Noted: {_sentence(book.history.noted[-1])}")
+    tell(f"Noted: {_sentence(book.history.noted[-1])}")
 
 
 @app.command()
@@ -121,7 +122,7 @@ def fit(tag: Tag, place: Where) -> None:
     """Note that whatever was to be avoided in a place may be used again."""
     book = own_books(RealClock()).fit(tag, read_place(place))
     _warn(book)
-    typer.echo(f"Noted: {_sentence(book.history.noted[-1])}")
+    tell(f"Noted: {_sentence(book.history.noted[-1])}")
 
 
 @app.command()
@@ -131,7 +132,7 @@ def undo(tag: Tag) -> None:
     _warn(book)
     last = book.history.noted[-1].event
     gone = next(each for each in book.history.noted if isinstance(last, Undone) and each.n == last.undoes)
-    typer.echo(f"Taken back: {_sentence(gone)}")
+    tell(f"Taken back: {_sentence(gone)}")
 
 
 @app.command()
@@ -142,8 +143,8 @@ def show(tag: Tag, svg: Svg = None) -> None:
     _warn(book)
     if svg is not None:
         _draw(svg, body_map(book.history, books.today(), SiteSettings(), proposing=False))
-    typer.echo("\n".join(_report(book.history)))
-    typer.echo(f"File: {book.path}")
+    tell("\n".join(_report(book.history)))
+    tell(f"File: {book.path}")
 
 
 def _report(history: History) -> list[str]:
@@ -170,7 +171,7 @@ def _sentence(noted: Noted) -> str:
 
 def _warn(book: Book) -> None:
     for each in book.damage:
-        typer.echo(f"Caution: {book.path}: {each}. An injection may be missing here: look at the paper too.", err=True)
+        tell(f"Caution: {book.path}: {each}. An injection may be missing here: look at the paper too.", err=True)
 
 
 def _draw(path: Path, drawing: str) -> None:

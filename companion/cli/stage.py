@@ -10,6 +10,7 @@ import soxr
 
 from companion.cli.console import ConsoleDisplay, NoKeys
 from companion.cli.parts import Hearing, build, finish, open_recogniser, show_record, talk_of
+from companion.cli.terminal import tell
 from companion.clocks import PacedClock, RealClock, SimulatedClock
 from companion.core.machine import Machine
 from companion.core.state import State
@@ -94,7 +95,7 @@ class Stage:
             begin(session)
             session.run()
             print()
-            finish(session, writer, print, talk_of(self._voice, self.clock, NoKeys()))
+            finish(session, writer, tell, talk_of(self._voice, self.clock, NoKeys()))
 
     def close(self) -> None:
         self._hearing.close()

@@ -13,6 +13,7 @@ from pydantic import AwareDatetime, Field
 from companion.cli.console import NoKeys, StdinKeys
 from companion.cli.outcome import finish
 from companion.cli.passphrase import signing_key
+from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock, SimulatedClock
 from companion.core.judging import Rules
@@ -43,14 +44,14 @@ class Typed:
     """A rehearsal on a terminal, in plain lines."""
 
     def said(self, text: str) -> None:
-        print(line(text, "  "), flush=True)
+        tell(line(text, "  "))
 
     def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
         """From memory nothing tells which steps were noted: it would be a cue."""
-        print(line(text, f"    {'>' if by == 'voice' else '#'} "), flush=True)
+        tell(line(text, f"    {'>' if by == 'voice' else '#'} "))
 
     def notice(self, text: str) -> None:
-        print(line(text, "* "), flush=True)
+        tell(line(text, "* "))
 
 
 @dataclass
@@ -96,7 +97,7 @@ def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, de
                     raise
                 missing = [*missing, f"{fault}; until then type what you would say"]
         for each in missing:
-            print(line(each, "* "), flush=True)
+            tell(line(each, "* "))
         yield talk
     finally:
         talk.keys.close()

@@ -7,6 +7,7 @@ from typing import Annotated, TypeVar
 
 import typer
 
+from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.core.dose.conversions import convert
 from companion.core.dose.dates import DAYS_ONCE_OPENED, discard_on, due, end_of_month, why_not_usable
@@ -58,8 +59,8 @@ def usable(
     if glucose is not None:
         answers.append(_glucose(glucose, limits))
     for _, line in answers:
-        typer.echo(line)
-    typer.echo("\nFor training; the label, the order and local policy decide.")
+        tell(line)
+    tell("\nFor training; the label, the order and local policy decide.")
     if not all(yes for yes, _ in answers):
         raise typer.Exit(NOT_NOW)
 
