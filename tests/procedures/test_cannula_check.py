@@ -4,7 +4,8 @@ Read: the published VIP table (0 and 1 observe, 2 resite, 3 and 4 resite and con
 first measures of infiltration and extravasation (Nursing Center pocket card); 72 to 96 hours in a hospital's policy.
 From memory, verify: epic3, 2014 (each shift, out when not needed, changed for a reason, hub 15 s, 2 percent
 chlorhexidine in 70 percent alcohol, dressing 7 days, sodium chloride); CDC 2011 (not more often than every 72 to 96
-hours; 48 hours after an emergency).
+hours; 48 hours after an emergency); Infusion Therapy Standards of Practice 2024 (every 4 hours at least, blood drawn
+back before a flush); Resuscitation Council UK 2021 (normal breathing, chest compressions).
 """
 
 import pytest
@@ -28,7 +29,10 @@ FLUSHED = GIVEN | {"flush-due": ("one is due", "it went in well")}
 ENDINGS = {
     "refused": "abandon",
     "not-the-patient": "abandon",
-    "chart-unclear": "again request",
+    "not-due": "abandon",
+    "uncharted": "return",
+    "fever": "return",
+    "air-embolism": "abandon",
     "held": "abandon",
     "allergy": "return",
     "not-needed": "abandon",
@@ -126,7 +130,7 @@ def test_the_cannula_can_be_taken_out_there_and_then(score: str) -> None:
     """Common practice: pressed once it is out, the tip looked at, watched on."""
     step = {"two points": "resite-out", "three points": "phlebitis-out", "five points": "treat-out"}[score]
     going = walk(CANNULA, GIVEN | {"vip": score, step: "removing it now"})
-    assert going.outcome == "The cannula was taken out, and the check is over."
+    assert going.outcome == "The catheter was taken out, and the check is over."
     wanted = ["removal-hands", "removal-out", "removal-press", "removal-tip", "removal-write"]
     assert [step for step in going.asked if step in wanted] == wanted
 
@@ -136,6 +140,7 @@ def test_the_cannula_can_be_taken_out_there_and_then(score: str) -> None:
     [
         ("hands-before-patient", "identify"),  # WHO 2009, moment 1
         ("identify", "need"),  # NPSG.01.01.01
+        ("temperature", "vip"),  # VIP: fever is one of the signs
         ("agreement", "site"),  # common practice
         ("site", "vip"),  # VIP: the score sums up what was seen
         ("vip", "dressing"),
@@ -157,8 +162,9 @@ def test_what_must_come_before_what(first: str, then: str) -> None:
 def test_what_a_record_would_not_forgive_is_critical() -> None:
     """Common practice: identity, need, date, site, score, dressing, line, flush, record."""
     assert critical(CANNULA) >= {
-        "request", "hands-before-patient", "identify", "agreement", "allergies", "need", "inserted-on", "time-in-place",
-        "site", "vip", "dressing", "securement", "line", "flush-due", "hands-after", "document", "sign",
+        "request", "charted", "hands-before-patient", "identify", "agreement", "allergies", "need", "inserted-on",
+        "time-in-place", "site", "temperature", "vip",
+        "dressing", "securement", "line", "flush-due", "hands-after", "document", "sign",
     }  # fmt: skip
 
 
@@ -170,6 +176,8 @@ def test_what_a_record_would_not_forgive_is_critical() -> None:
         ("change-rule", "for a reason only", "epic3 (from memory): not routinely"),
         ("rub-time", "20 s", "WHO 2009: 20 to 30 s"),
         ("identifiers", "2", "NPSG.01.01.01"),
+        ("look-rule", "each shift", "epic3 (from memory): each shift; INS 2024 (from memory): every 4 hours"),
+        ("fever-limit", "38", "common practice: 38 degrees Celsius"),
     ],
 )
 def test_settings_hold_published_figures(setting: str, value: str, source: str) -> None:
@@ -190,7 +198,7 @@ def test_one_without_a_use_goes() -> None:
     """epic3 (from memory): out as soon as it is no longer needed."""
     going = walk(CANNULA, GIVEN | {"need": "has no use now"})
     assert going.outcome == "It is no longer needed; a colleague takes it out."
-    assert "site" not in going.asked
+    assert going.asked.index("vip") < going.asked.index("need")  # also one that goes is looked at
 
 
 def test_the_hub_is_scrubbed_for_fifteen_seconds() -> None:
@@ -213,7 +221,7 @@ def test_harmful_medicine_in_the_tissue_leaves_the_cannula_in() -> None:
     assert going.branches == ["infiltration", "extravasation"]
     assert "leak-out" not in going.asked
     said = " ".join(say.text for say in going.walker.says)
-    assert "Leave the cannula where it is" in said
+    assert "Leave the catheter where it is" in said
     assert "Do not flush" in said
 
 
@@ -232,3 +240,77 @@ def test_a_date_beyond_a_fortnight_is_not_taken(day: str, accepted: bool) -> Non
     """The setting is -14 days; 4 March 2030 less 14 days is 18 February."""
     going = walk(CANNULA, GIVEN, to="inserted-on")
     assert (day in going.walker.machine.allowed(going.walker.state)) == accepted
+
+
+def test_how_often_it_is_looked_at_is_local_policy() -> None:
+    """epic3 (England): each shift; Infusion Therapy Standards of Practice 2024 (US): every 4 hours at least."""
+    assert "each shift" in " ".join(walk(CANNULA, GIVEN, to="request").walker.texts())
+    local = with_policy("cannula-check", look_rule="every 4 hours")
+    assert "every 4 hours" in " ".join(walk(local, GIVEN, to="request").walker.texts())
+
+
+def test_one_that_is_not_due_is_left_in_peace() -> None:
+    going = walk(CANNULA, GIVEN, to="request").say("not due yet").out_of("not-due")
+    assert (going.status, going.outcome) == ("abandoned", "The check is not due yet.")
+
+
+def test_one_that_nobody_charted_is_looked_at_and_then_replaced() -> None:
+    """CDC 2011 (from memory): without a sure day it counts as put in without asepsis; it is looked at first."""
+    going = walk(CANNULA, GIVEN | {"charted": ("missing in the chart", "counts as undated")}, to="inserted-on")
+    assert going.asked.index("uncharted-tell") < going.asked.index("site") < going.asked.index("vip")
+    going.say("date is missing", "nobody knows it")
+    assert going.branch == "resite"
+    assert going.out_of("resite").status == "abandoned"
+
+
+def test_fever_is_asked_for_and_told_before_the_vein_is_scored() -> None:
+    """Published VIP table: fever is the last of the signs."""
+    going = walk(CANNULA, GIVEN, to="temperature").say("feverish now")
+    assert "Tell the doctor now" in " ".join(going.walker.texts())
+    assert going.out_of("fever").say("fever was reported").step == "vip"
+
+
+def test_three_points_are_pain_along_the_catheter_redness_and_hardening() -> None:
+    """Published VIP table: 3 is pain along the path of the catheter, redness and induration."""
+    going = walk(CANNULA, GIVEN, to="vip").say("help")
+    assert "Pain along the catheter, redness and hardening, 3" in " ".join(going.walker.texts())
+
+
+@pytest.mark.parametrize("sign", ["breathless or blue", "chest pain now", "faint or confused"])
+def test_air_that_went_in_is_answered_with_the_left_side_and_head_low(sign: str) -> None:
+    """Common practice: clamp, left side, head low, help; each sign is a reply, not a hint."""
+    going = walk(CANNULA, GIVEN, to="line").say("bubbles inside")
+    assert sign in " ".join(going.fork().say("help").walker.texts())
+    text = " ".join(going.say(sign).walker.texts())
+    assert going.branch == "air-embolism"
+    assert "left side, head low" in text and "sit" not in text
+
+
+@pytest.mark.parametrize(
+    ("step", "said", "wanted"),
+    [
+        ("dressing", "soiled beneath", ["dress-hands", "dress-off", "dress-hands-new", "dress-skin", "dress-on"]),
+        ("line", "cap is off", ["open-clamp", "open-hands", "open-hub", "open-dry", "open-renew"]),
+    ],
+)
+def test_hands_are_cleaned_between_soiled_and_clean_work(step: str, said: str, wanted: list[str]) -> None:
+    """WHO 2009, moments 2 and 3: before a clean task, and after contact with what is soiled."""
+    going = walk(CANNULA, GIVEN, to=step).say(said).to_end()
+    assert [each for each in going.asked if each in wanted] == wanted
+
+
+def test_blood_is_drawn_back_before_a_flush() -> None:
+    """Infusion Therapy Standards of Practice 2024 (from memory)."""
+    text = " ".join(walk(CANNULA, FLUSHED, to="flush-give").walker.texts())
+    assert text.index("Draw back for blood") < text.index("5 mL")
+
+
+@pytest.mark.parametrize("step", [step.id for step in CANNULA.steps])
+def test_an_emergency_is_told_at_any_step_and_begins_with_deeds(step: str) -> None:
+    """Resuscitation Council UK 2021 (from memory): compressions for whoever is unresponsive without normal breathing,
+    on the side only when breathing is normal."""
+    going = walk(CANNULA, GIVEN, to=step).say("not breathing")
+    first = " ".join(going.walker.texts())
+    assert first.index("Call for help") < first.index("compressions now") < first.index("on the side")
+    going.out_of("emergency")
+    assert going.asked[-3:] == ["emergency-call", "emergency-stay", "emergency-close"]
