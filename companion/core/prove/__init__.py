@@ -9,6 +9,7 @@ from companion.core.lint.sites import Fault
 from companion.core.machine import Machine
 from companion.core.procedure import Procedure
 from companion.core.prove.exploring import Explored, Explorer
+from companion.core.prove.stepping import Stepping
 from companion.core.prove.telling import rule_in_words, way_in_words
 
 MOST_STATES = 2_000_000
@@ -35,11 +36,12 @@ class Proof:
 def prove(procedure: Procedure, most: int = MOST_STATES, progress: Callable[[int], None] | None = None) -> Proof:
     """Try every rule of `always`. `progress` is told now and then how many states were looked at."""
     machine = Machine(procedure)
+    stepping = Stepping(machine, procedure.always)
     states = 0
     unproved: list[Unproved] = []
     for group in _groups(procedure):
         rules = [procedure.always[number] for number in group]
-        found = Explorer(machine, rules, most - states, progress and partial(_further, progress, states)).explore()
+        found = Explorer(stepping, rules, most - states, progress and partial(_further, progress, states)).explore()
         states += found.states
         if not found.whole:
             return Proof(states, (*unproved, Unproved(Fault(("always",), _too_many(procedure, most)))))

@@ -12,14 +12,12 @@ version of the procedure.
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from heapq import heappop, heappush
 
 from companion.core.always import AlwaysOpen, Rule
-from companion.core.machine import Machine
-from companion.core.prove.likeness import Likeness
-from companion.core.prove.moments import Moments, Move, Scene
-from companion.core.prove.under import over
+from companion.core.prove.moments import Move, Scene
+from companion.core.prove.stepping import Stepping
 from companion.core.prove.watching import Broken, Memory, watch
 from companion.core.state import State
 
@@ -58,15 +56,19 @@ class Explored:
 
 @dataclass(eq=False)
 class _Context:
-    """The main steps, or one branch as entered in one state."""
+    """The main steps, or one branch as entered in one state, with what the rules remembered then."""
 
-    depth: int
-    """How many frames lie below."""
-    callers: list[tuple[_Node, Move | None, State]] = field(default_factory=list)
-    """From where it was entered, by which move, and the state just after it."""
+    begin: Scene
+    callers: list[tuple[_Node, Move | None, Scene]] = field(default_factory=list)
+    """From where it was entered, by which move, and the scene just after it."""
     known: set[Hashable] = field(default_factory=set)
     exits: list[tuple[_Node, Move]] = field(default_factory=list)
     met: set[Hashable] = field(default_factory=set)
+
+    @property
+    def depth(self) -> int:
+        """How many frames lie below."""
+        return max(0, len(self.begin.state.frames) - 1)
 
 
 @dataclass(eq=False)
@@ -112,11 +114,10 @@ class _Node:
 class Explorer:
     """One exploration of one machine under its rules."""
 
-    def __init__(self, machine: Machine, rules: Sequence[Rule], most: int, progress: Progress | None = None) -> None:
-        self._machine = machine
+    def __init__(self, stepping: Stepping, rules: Sequence[Rule], most: int, progress: Progress | None = None) -> None:
+        self._stepping = stepping
+        self._machine = stepping.machine
         self._rules = tuple(rules)
-        self._moments = Moments(machine)
-        self._likeness = Likeness(machine, rules)
         self._most = most
         self._progress = progress
         self._queue: list[tuple[int, int, _Node]] = []
@@ -128,12 +129,12 @@ class Explorer:
 
     def explore(self) -> Explored:
         """Everything, or as much as is allowed."""
-        main = _Context(0)
-        self._meet(_Node(self._moments.first(), tuple(None for _ in self._rules), main, 0))
+        first = self._stepping.first()
+        self._meet(_Node(first, tuple(None for _ in self._rules), _Context(first), 0))
         while self._queue and self._count <= self._most:
             _, _, node = heappop(self._queue)
             self._look(node)
-            for move in self._moments.moves(node.scene, self._likeness.next_due(node.scene.state)):
+            for move in self._stepping.moves(node.scene):
                 self._go(node, move)
         broken = {number: self._told(node, move, found) for number, (_, node, move, found) in self._broken.items()}
         whole = self._count <= self._most
@@ -142,7 +143,8 @@ class Explorer:
     # One node
 
     def _meet(self, node: _Node) -> None:
-        key = (self._likeness.key(node.scene.state), node.memory)
+        node.scene = self._stepping.alike(node.context.begin, node.scene)
+        key = (node.scene, node.memory)
         if key in node.context.known:
             return
         node.context.known.add(key)
@@ -154,10 +156,8 @@ class Explorer:
     def _look(self, node: _Node) -> None:
         """The rules that speak of a moment rather than of what happens in it."""
         state = node.scene.state
-        if not state.frames or self._machine.to_open(state) is not None:
-            return
         wanted = [(number, rule) for number, rule in enumerate(self._rules) if isinstance(rule, AlwaysOpen)]
-        if not wanted:
+        if not wanted or not state.frames or self._machine.to_open(state) is not None:
             return
         heard = {meaning.arg for meaning in self._machine.allowed(state).values() if meaning.kind == "branch"}
         inside = {frame.branch for frame in state.frames}
@@ -182,20 +182,17 @@ class Explorer:
             self._enter(node, move, scene, memory)
 
     def _taken(self, node: _Node, move: Move) -> tuple[Scene, tuple[Memory, ...]]:
-        states, scene = self._moments.take(node.scene, move)
-        memory, old = node.memory, node.scene.state
-        for new in states:
-            if new.done is not old.done or new.frames is not old.frames or new.ended:
-                kept = []
-                for number, rule in enumerate(self._rules):
-                    remembered, broken = watch(self._machine.procedure, rule, memory[number], old, new)
-                    kept.append(remembered)
-                    if broken is not None:
-                        self._note(number, node.whole_distance + 1, node, move, broken)
-                memory = tuple(kept)
-                self._confirmed |= {entry.step for entry in new.done[-1:]}
-            old = new
-        return scene, memory
+        taken, memory = self._stepping.take(node.scene, move), node.memory
+        for old, new in taken.changes:
+            kept = []
+            for number, rule in enumerate(self._rules):
+                remembered, broken = watch(self._machine.procedure, rule, memory[number], old, new)
+                kept.append(remembered)
+                if broken is not None:
+                    self._note(number, node.whole_distance + 1, node, move, broken)
+            memory = tuple(kept)
+            self._confirmed |= {entry.step for entry in new.done[-1:]}
+        return taken.scene, memory
 
     def _enter(self, caller: _Node, call: Move | None, scene: Scene, memory: tuple[Memory, ...]) -> None:
         """A branch is open over `caller`: walked now if it is new in this state, its known ways out taken if not."""
@@ -204,20 +201,20 @@ class Explorer:
             branch = frames[depth].branch
             assert branch is not None  # the main steps lie lowest
             self._entered.add(branch)
-            entry = replace(scene, state=replace(scene.state, frames=frames[: depth + 1]))
+            begin = self._stepping.entry(scene, depth)
             last = depth == len(frames) - 1
-            key = (self._likeness.key(entry.state), memory, last)
+            key = (begin, memory, last)
             known = key in self._contexts
-            context = self._contexts.setdefault(key, _Context(depth))
-            first = _Node(entry, memory, context, 0)
-            below = (id(caller.context), self._likeness.lasting(scene.state, caller.scene.state.frames))
+            context = self._contexts.setdefault(key, _Context(begin))
+            first = _Node(begin, memory, context, 0)
+            below = (caller.context, self._stepping.likeness.lasting(scene.state, frames[:depth]))
             if below not in context.met:
                 context.met.add(below)
-                context.callers.append((caller, call, scene.state))
+                context.callers.append((caller, call, scene))
                 if last and not known:
                     self._meet(first)
                 for inner, way_out in list(context.exits):
-                    self._out(caller, call, scene.state, inner, way_out)
+                    self._out(caller, call, scene, inner, way_out)
             caller, call = first, None
 
     def _leave(self, inner: _Node, way_out: Move) -> None:
@@ -227,13 +224,9 @@ class Explorer:
         for caller, call, entered in list(context.callers):
             self._out(caller, call, entered, inner, way_out)
 
-    def _out(self, caller: _Node, call: Move | None, entered: State, inner: _Node, way_out: Move) -> None:
-        walked = inner.context.callers[0][2]
-        state = over(
-            self._likeness, caller.scene.state.frames, entered, inner.scene.state, inner.context.depth, walked.at_ms
-        )
+    def _out(self, caller: _Node, call: Move | None, entered: Scene, inner: _Node, way_out: Move) -> None:
         below = _Node(
-            replace(inner.scene, state=state),
+            self._stepping.over(caller.scene, entered, inner.context.begin, inner.scene),
             inner.memory,
             caller.context,
             caller.distance + 1 + inner.distance,
@@ -247,13 +240,13 @@ class Explorer:
             return
         base = caller.context.depth
         if new[:base] != old[:base] or len(new) <= base:
-            lasting = self._likeness.lasting(state, caller.scene.state.frames)
-            key = (self._likeness.key(state), lasting, below.memory, way_out)
+            lasting = self._stepping.likeness.lasting(below.scene.state, old)
+            key = (self._stepping.key(below.scene), lasting, below.memory, way_out)
             if key not in caller.context.met:
                 caller.context.met.add(key)
                 self._leave(below, way_out)
             return
-        place = replace(scene, state=replace(scene.state, frames=new[: base + 1]))
+        place = self._stepping.cut(scene, base)
         after = _Node(place, memory, caller.context, below.distance + 1, caller, (call, way_out), inner)
         if len(new) == base + 1:
             self._meet(after)
@@ -268,9 +261,9 @@ class Explorer:
 
     def _told(self, node: _Node, last: Move | None, broken: Broken) -> Counterexample:
         """The way there, walked once more from the beginning, so that nothing is claimed that does not happen."""
-        scene = self._moments.first()
+        scene = self._stepping.first()
         way = []
         for move in (*node.whole_way(), *(() if last is None else (last,))):
             way.append(Said(scene.state, move))
-            _, scene = self._moments.take(scene, move)
+            scene = self._stepping.anew(scene, move)
         return Counterexample(tuple(way), broken, scene.state)

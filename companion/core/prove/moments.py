@@ -42,9 +42,9 @@ class Move:
     after_ms: int = 0
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Scene:
-    """A state, and the figures that are under seal in it."""
+    """A state, and the figures that are under seal in it. One is like another only by its likeness, never equal."""
 
     state: State
     figures: Mapping[str, Value] = field(default_factory=dict)

@@ -62,6 +62,11 @@ def _confirmed(old: State, new: State) -> list[str]:
     return [entry.step for entry in new.done if id(entry) not in before and _counts(entry)]
 
 
+def _fell(old: State, new: State) -> frozenset[str]:
+    """The steps that stood and do not any more. What stood long before is remembered, and may be missing from both."""
+    return frozenset() if new.done is old.done else standing(old) - standing(new)
+
+
 def _missing(needs: tuple[Deed, ...], done: frozenset[str]) -> Broken | None:
     missing = tuple(deed for deed in needs if not done & set(deed))
     return Broken(missing) if missing else None
@@ -81,10 +86,10 @@ def _never_ends_without(rule: NeverEndsWithout, memory: Memory, old: State, new:
     """
     owed: tuple[tuple[str, frozenset[str]], ...] = memory or ()  # type: ignore[assignment]
     if new.done is not old.done:
-        stands = standing(new)
+        fell = _fell(old, new)
         taken_back = len(new.frames) == len(old.frames)
         for number, (name, _) in reversed(list(enumerate(owed))):
-            if name and name not in stands:
+            if name in fell:
                 owed = (*owed[:number], *owed[number + 1 :]) if taken_back else _fixed(owed, number)
         for step in _confirmed(old, new):
             if step in rule.after:
@@ -92,7 +97,7 @@ def _never_ends_without(rule: NeverEndsWithout, memory: Memory, old: State, new:
                 owed = (*(_fixed(owed, again[-1]) if again else owed), (step, frozenset()))
             elif any(step in deed for deed in rule.needs):
                 owed = tuple((name, since | {step}) for name, since in owed)
-        owed = tuple((name, since & stands) for name, since in owed)
+        owed = tuple((name, since - fell) for name, since in owed)
     if new.ended and owed and old.status != "leaving":
         return owed, _missing(rule.needs, owed[-1][1])
     return owed or None, None
@@ -113,7 +118,7 @@ def _never_left_without(rule: NeverLeftWithout, memory: Memory, old: State, new:
         return None, _missing(rule.needs, done) if left else None
     if was is None or (now == 0 and was > 0):  # entered, or begun again
         return frozenset(), None
-    return done & standing(new) if done else done, None
+    return done - _fell(old, new) if done else done, None
 
 
 def _place(branch: str, state: State) -> int | None:
