@@ -10,13 +10,13 @@ from companion.core.procedure import CalculationStep, CheckStep
 from companion.core.state import State
 from companion.core.value_phrases import say_value
 from companion.errors import DoseError
-from tests.loading import test_insulin_walk
 from tests.procedures import (
     test_cannula_check,
     test_capillary_glucose,
     test_infusion_rate,
     test_insulin_pen,
     test_low_glucose_response,
+    test_subcutaneous_insulin,
     test_vaccine_deltoid,
 )
 from tests.procedures.library import procedure
@@ -31,7 +31,7 @@ GIVEN: dict[str, Script] = {
     "infusion-rate": test_infusion_rate.GIVEN,
     "insulin-pen": test_insulin_pen.GIVEN,
     "low-glucose-response": test_low_glucose_response.GIVEN,
-    "subcutaneous-insulin": test_insulin_walk.GIVEN,
+    "subcutaneous-insulin": test_subcutaneous_insulin.GIVEN,
     "vaccine-deltoid": test_vaccine_deltoid.GIVEN,
 }
 """Figures with which all goes well."""

@@ -48,7 +48,7 @@ def test_name_kind_and_site(made: Callable[[str], Source]) -> None:
 def test_a_dose_ordered_anew_is_the_one_that_counts(tmp_path_factory: pytest.TempPathFactory) -> None:
     """The first figure is beyond what the prescriber is asked again for; the order is read anew."""
     loaded = load(PROCEDURES / "subcutaneous-insulin.yaml")
-    script = {**INSULIN, "ordered-dose": ("sixty units", "eighteen units")}
+    script = {**INSULIN, "ordered-dose": ("sixty units", "eighteen units"), "large-ask": "order was changed"}
     walked_through = walk(loaded.procedure, script)
     assert "order-unclear" in walked_through.branches
     told = administration(source(walked(tmp_path_factory.mktemp("anew"), walked_through, loaded)))

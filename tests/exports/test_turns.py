@@ -20,7 +20,7 @@ from tests.session.rig import DRILL
 def turns(tmp_path_factory: pytest.TempPathFactory) -> Source:
     """Interrupted at the glucose, and the figures of the double check differed at first."""
     loaded = load(PROCEDURES / "subcutaneous-insulin.yaml")
-    differing = ("zero point eight one milliliters", "zero point one eight milliliters")
+    differing = ("eighty one units", "eighteen units")
     going = walk(loaded.procedure, {**INSULIN, "double-check": differing}, to="glucose")
     going.walker.interrupt()
     going.say("still valid").to_end()
@@ -38,7 +38,7 @@ def test_going_on_is_told(turns: Source) -> None:
 def test_a_step_done_again_is_told_as_it_stands(turns: Source) -> None:
     assert len([moment for moment in turns.told.moments if isinstance(moment.event, Opened)]) == 2
     made = [row for row in rows(turns) if row.step == "volume"]
-    assert [(row.value, row.unit) for row in made] == [("0.18", "mL")]
+    assert [(row.value, row.unit) for row in made] == [("18", "units")]
     assert any(row.note == "in figures-disagree" for row in rows(turns))
     ids = [one["id"] for one in statements(turns)]
     assert len(set(ids)) == len(ids)

@@ -33,7 +33,8 @@ SETTINGS = {setting.id: setting for setting in PROCEDURE.settings}
         ("recheck-time", "15 min", 600, 900),  # ADA 15 min; JBDS 01 10 to 15 min
         ("site-distance", "1", 1, 3),  # Frid 2016
         ("navel-distance", "5", 1, 5),  # sources differ: 1, 2 and 5 cm
-        ("syringe-strength", "100", None, None),  # ISO 8537
+        ("epinephrine", "0.5 mg", None, None),  # Resuscitation Council UK 2021, from memory
+        ("epinephrine-repeat", "5 min", 300, 900),  # Resuscitation Council UK 2021; ACIP 5 to 15 min, from memory
     ],
 )
 def test_settings_hold_published_figures(setting: str, value: str, least: int | None, most: int | None) -> None:
@@ -62,6 +63,8 @@ def test_settings_hold_published_figures(setting: str, value: str, least: int | 
         ("label-first", "draw-dose"),  # three checks, common practice
         ("draw-dose", "label-second"),
         ("label-second", "label-third"),
+        ("drawn", "checker-sees"),  # ISMP Canada 2019
+        ("glucose-age", "glucose"),  # ISMP 2017, from memory
         ("label-third", "insert-needle"),
         ("withdraw", "sharps"),  # WHO toolkit
         ("sharps", "hands-after"),  # WHO 2012: after needle disposal
@@ -72,14 +75,26 @@ def test_what_must_come_before_what(first: str, then: str) -> None:
     assert first in all_before(must_precede(PROCEDURE), then)
 
 
+def test_nothing_is_injected_before_all_that_must_come_first() -> None:
+    """ISMP 2017, from memory, and ISMP Canada 2019: order, patient, glucose, label and both figures come first."""
+    assert all_before(must_precede(PROCEDURE), "insert-needle") >= {
+        "order", "last-dose", "ordered-kind", "ordered-dose", "identify", "agreement", "allergies", "glucose-age",
+        "glucose", "low-signs", "meal", "label-first", "label-kind", "stock-strength", "expiry", "opened-on",
+        "look-at-insulin", "syringe-scale", "volume", "double-check", "checker-kind", "syringe", "stopper-dry",
+        "drawn", "checker-sees", "label-second", "identify-again", "label-third", "hands-before-injecting", "site",
+        "site-fit",
+    }  # fmt: skip
+
+
 def test_what_a_record_would_not_forgive_is_critical() -> None:
     """Common practice: identity, dose, checks, sterility, disposal, signature."""
     critical = {step.id for step in PROCEDURE.steps if step.critical}
     assert critical >= {
-        "order", "ordered-kind", "ordered-dose", "identify", "allergies", "glucose", "stock-strength", "expiry",
-        "opened-on", "volume", "double-check", "syringe", "wipe-stopper", "stopper-dry", "draw-dose", "label-first",
-        "label-second", "label-third", "checker-sees", "identify-again", "site", "site-fit", "insert-needle", "inject",
-        "sharps", "sign",
+        "order", "last-dose", "ordered-kind", "ordered-dose", "identify", "allergies", "glucose", "stock-strength",
+        "expiry", "opened-on", "label-kind", "syringe-scale", "volume", "double-check", "checker-kind", "drawn",
+        "syringe", "wipe-stopper", "stopper-dry", "draw-dose", "label-first", "label-second", "label-third",
+        "checker-sees", "identify-again", "site", "site-fit", "insert-needle", "inject", "sharps", "watch-site",
+        "hands-after", "document", "sign",
     }  # fmt: skip
 
 

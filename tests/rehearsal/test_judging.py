@@ -96,11 +96,15 @@ def test_a_wrong_value_is_that_of_the_case_or_out_of_range_or_against_the_workin
     assert kinds(judged("The dose is 400 units", rules=Rules(only=("ordered-dose",)))) == [
         ("wrong value", "ordered-dose", True)
     ]
-    worked = Rules(only=("ordered-dose", "stock-strength", "volume"))
-    order = ("The dose is eighteen units", "The strength is 100 units per milliliter")
-    # 18 units / 100 units per mL = 0.18 mL
-    assert kinds(judged(*order, "I calculate a volume of 0.18 milliliters", rules=worked)) == []
-    assert kinds(judged(*order, "I calculate a volume of 1.8 milliliters", rules=worked)) == [
+    worked = Rules(only=("ordered-dose", "stock-strength", "syringe-scale", "volume"))
+    order = (
+        "The dose is eighteen units",
+        "The strength on the vial is 100 units per milliliter",
+        "The syringe with the orange cap is marked for 100 units per milliliter",
+    )
+    # An insulin syringe marked for the strength on the label: the mark is the dose (ISO 8537).
+    assert kinds(judged(*order, "I calculate the mark, that is 18 units", rules=worked)) == []
+    assert kinds(judged(*order, "I calculate the mark, that is 180 units", rules=worked)) == [
         ("wrong value", "volume", True)
     ]
 

@@ -26,7 +26,7 @@ REWORDED = {
     "hands-before-patient": "Right, before I go anywhere near her I foam up and let it dry.",
     "identify": "Tell me who you are, love, and when you were born. And so it says on your band and on my sheet.",
     "wipe-stopper": "The bung gets a good scrub with the spirit wipe.",
-    "sharps": "Not going to put the lid back on, straight into the yellow bin with it, all in one.",
+    "sharps": "I do not put the lid back on, straight into the yellow bin with it, all in one.",
 }
 REMARK = "It is going to rain, I should think."
 BOTH = "The bung gets a good scrub with the spirit wipe, and I leave it be till there is no shine on it."
