@@ -62,7 +62,8 @@ def _further(progress: Callable[[int], None], before: int, more: int) -> None:
 
 def _groups(procedure: Procedure) -> list[list[int]]:
     """Which rules are tried together: one that remembers what was done goes alone, since that multiplies."""
-    alone = [number for number, rule in enumerate(procedure.always) if isinstance(rule, NeverEndsWithout)]
+    remembering = NeverEndsWithout | NeverLeftWithout
+    alone = [number for number, rule in enumerate(procedure.always) if isinstance(rule, remembering)]
     together = [number for number in range(len(procedure.always)) if number not in alone]
     return [group for group in (together, *([number] for number in alone)) if group]
 

@@ -5,8 +5,9 @@ The machine itself is stepped, so what is proved is what runs. Two things keep i
 out of it is then taken anew from every place it was entered from, by putting that place under the walked states and
 stepping the machine. What a branch can see of that place is part of the key (`likeness`).
 
-What is not covered: notes that are said at a step, words the ear mistakes for others, and a record resumed by another
-version of the procedure.
+What is not covered: notes that are said at a step, words the ear mistakes for others, a record resumed by another
+version of the procedure, and the program started again past a branch's first step while a figure of the steps around it
+is under seal.
 """
 
 from __future__ import annotations
@@ -207,7 +208,7 @@ class Explorer:
             known = key in self._contexts
             context = self._contexts.setdefault(key, _Context(begin))
             first = _Node(begin, memory, context, 0)
-            below = (caller.context, self._stepping.likeness.lasting(scene.state, frames[:depth]))
+            below = (caller.context, self._stepping.lasting(scene, depth))
             if below not in context.met:
                 context.met.add(below)
                 context.callers.append((caller, call, scene))
@@ -240,7 +241,7 @@ class Explorer:
             return
         base = caller.context.depth
         if new[:base] != old[:base] or len(new) <= base:
-            lasting = self._stepping.likeness.lasting(below.scene.state, old)
+            lasting = self._stepping.lasting(below.scene, len(old))
             key = (self._stepping.key(below.scene), lasting, below.memory, way_out)
             if key not in caller.context.met:
                 caller.context.met.add(key)

@@ -17,13 +17,13 @@ from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 
 from companion.core import moves
-from companion.core.always import AlwaysOpen, NeverLeftWithout, NeverWithout, Rule
+from companion.core.always import AlwaysOpen, NeverWithout, Rule
 from companion.core.kinds.rounds import is_round
 from companion.core.machine import Machine
 from companion.core.procedure import ActionStep, ObservationStep, Step, WaitStep
 from companion.core.prove.reach import Place, Reach
 from companion.core.prove.watching import standing
-from companion.core.state import Frame, Here, State
+from companion.core.state import Frame, Here, State, Status
 
 
 def _but(holder: type[State | Here | Frame], *apart: str) -> tuple[str, ...]:
@@ -31,10 +31,11 @@ def _but(holder: type[State | Here | Frame], *apart: str) -> tuple[str, ...]:
 
 
 _SAID_ONLY = ("performer", "today", "mode", "notes")
-_OF_STATE = _but(State, *_SAID_ONLY, "at_ms", "frames", "here", "values", "done", "fired", "entered")
+_OF_STATE = _but(State, *_SAID_ONLY, "at_ms", "frames", "here", "values", "seals", "done", "fired", "entered")
 _OF_HERE = _but(Here, "since_ms", "pending_phrase", "misses", "silences")
 _OF_FRAME = _but(Frame, "back_from")
 _PARTS = 4
+_NONE: frozenset[str] = frozenset()
 
 
 class Likeness:
@@ -71,7 +72,7 @@ class Likeness:
             for need in deed
             for name in rule.step
         )
-        self._ruled = frozenset(rule.branch for rule in rules if isinstance(rule, AlwaysOpen | NeverLeftWithout))
+        self._ruled = frozenset(rule.branch for rule in rules if isinstance(rule, AlwaysOpen))
         waits = [step for step in steps.values() if isinstance(step, WaitStep) and step.since and step.at_most]
         self._longest = {wait.since or "": max(wait.at_least, wait.at_most or 0) * 1000 for wait in waits}
         self._ages_of = _readers((wait.since or "", wait.id) for wait in waits)
@@ -100,6 +101,9 @@ class Likeness:
             tuple(self._ages(state, ages)),
             standing(state).intersection(needs) if needs else needs,
             tuple(sorted((name, times) for name, times in state.entered.items() if name in inside)),
+            tuple(
+                sorted((name, seal if self.reach.home[name] in inside else "") for name, seal in state.seals.items())
+            ),
         )
 
     def inside(self, frames: Sequence[Frame]) -> frozenset[Place]:
@@ -145,7 +149,8 @@ class Likeness:
 
     def _timers(self, state: State, inside: frozenset[Place]) -> list[tuple[int, str]]:
         """Timers that have run out, and after them the others in the order in which they will."""
-        asked = replace(state, status="held" if self._asked_afresh(state) else "running", fired=frozenset())
+        status: Status = "held" if self._asked_afresh(state) else "running"
+        asked = state if state.status == status and not state.fired else replace(state, status=status, fired=_NONE)
         return sorted(
             (max(due, state.at_ms), name.partition("/")[0] if self._counted_on(name) else name)
             for name, due in self._machine.timers(asked).items()

@@ -12,6 +12,7 @@ from datetime import date
 from functools import lru_cache
 from typing import Literal
 
+from companion.core import moves
 from companion.core.events import Missed, Opened, Replied, Resumed, Sealed, Started, TimeUp
 from companion.core.kinds.base import Meaning, Turn
 from companion.core.kinds.figures import own_figure
@@ -30,6 +31,10 @@ TODAY = date(2030, 3, 4)
 PERFORMER, OTHER = "41", "27"
 _ANSWERS_ONLY = ("repeat", "why", "help")
 _PAST_MS = 1000
+_FROM_HELD = ("leaving", "restating")
+"""In these a branch is taken just as in `held` at the same step."""
+_BREAKS = ("held", *_FROM_HELD)
+"""A program that is started again in a break asks what it would ask if it were started again before the break."""
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,8 @@ class Moments:
             if spec is not None and meaning.value is not None and meaning.value.type == spec.type:
                 secret = secret or meaning.secret
                 continue
+            if meaning.kind == "branch" and state.status in _FROM_HELD:
+                continue
             sort = (meaning.kind, meaning.arg if meaning.value is None else _person(meaning.value, state))
             if sort not in seen and not _only_answers(meaning):
                 seen.add(sort)
@@ -86,7 +93,8 @@ class Moments:
                 yield Move("said", said[value.text], value if secret else None)
         if due_ms is not None:
             yield Move("time", after_ms=max(0, due_ms - state.at_ms) + _PAST_MS)
-        yield AGAIN
+        if state.status not in _BREAKS and self._tried_again(state):
+            yield AGAIN
 
     def take(self, scene: Scene, move: Move) -> tuple[tuple[State, ...], Scene]:
         """The states a move leads through, one for each event, and where it ends."""
@@ -112,6 +120,13 @@ class Moments:
             name = min(due, key=lambda timer: due[timer])
             state = self.machine.step(state, TimeUp(at_ms=max(state.at_ms, due[name]), timer=name))[0]
             yield state
+
+    def _tried_again(self, state: State) -> bool:
+        """Not further on in a branch while a figure of the steps around it is under seal, which would be everywhere."""
+        owner = moves.seal_owner(self.machine.procedure, state)
+        if owner is None or (state.frames[-1].index == 0 and state.status == "running"):
+            return True
+        return owner in (step.id for step in moves.steps_of(self.machine.procedure, state.frames[-1].branch))
 
     def _seal(self, scene: Scene, value: Value) -> tuple[tuple[State, ...], Scene]:
         step = self.machine.current(scene.state)

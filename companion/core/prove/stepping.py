@@ -33,6 +33,7 @@ class Stepping:
         self._moves: dict[Scene, tuple[Move, ...]] = {}
         self._taken: dict[tuple[Scene, Move], Taken] = {}
         self._keys: dict[Scene, Hashable] = {}
+        self._lasting: dict[tuple[Scene, int], Hashable] = {}
         self._entries: dict[Hashable, Scene] = {}
         self._cut: dict[tuple[Scene, int], Scene] = {}
         self._alike: dict[tuple[Scene, Hashable], Scene] = {}
@@ -74,6 +75,13 @@ class Stepping:
             self._keys[scene] = self.likeness.key(scene.state)
         return self._keys[scene]
 
+    def lasting(self, scene: Scene, depth: int) -> Hashable:
+        """What lasts of a scene in its lowest frames, up to that many, while a branch over them is walked."""
+        key = (scene, depth)
+        if key not in self._lasting:
+            self._lasting[key] = self.likeness.lasting(scene.state, scene.state.frames[:depth])
+        return self._lasting[key]
+
     def alike(self, begin: Scene, scene: Scene) -> Scene:
         """The first scene like this one in the walk that begins there."""
         return self._alike.setdefault((begin, self.key(scene)), scene)
@@ -99,5 +107,7 @@ class Stepping:
             depth = len(begin.state.frames) - 1
             below = caller.state.frames
             state = over(self.likeness, below, entered.state, inner.state, depth, begin.state.at_ms)
-            self._over[key] = replace(inner, state=state)
+            kept = {name for name, seal in state.seals.items() if seal == entered.state.seals.get(name)}
+            theirs = {name: figure for name, figure in entered.figures.items() if name in kept}
+            self._over[key] = Scene(state, {**inner.figures, **theirs})
         return self._over[key]

@@ -22,6 +22,8 @@ def over(
     ]
     values = {name: value for name, value in entered.values.items() if home[name] not in inside}
     values |= {name: value for name, value in inner.values.items() if home[name] in inside}
+    seals = {name: seal for name, seal in entered.seals.items() if name in inner.seals and home[name] not in inside}
+    seals |= {name: seal for name, seal in inner.seals.items() if home[name] in inside}
     times = {name: count for name, count in entered.entered.items() if name not in inside}
     times |= {name: count for name, count in inner.entered.items() if name in inside}
     fired = [timer for timer in entered.fired if not likeness.belongs(timer, inside)]
@@ -31,6 +33,7 @@ def over(
         frames=(*below, *inner.frames[depth:]),
         done=tuple(done),
         values=values,
+        seals=seals,
         entered=times,
         fired=frozenset(fired),
     )

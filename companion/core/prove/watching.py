@@ -109,16 +109,17 @@ def _fixed(owed: tuple[tuple[str, frozenset[str]], ...], number: int) -> tuple[t
 
 
 def _never_left_without(rule: NeverLeftWithout, memory: Memory, old: State, new: State) -> tuple[Memory, Broken | None]:
+    """Remembers what was done in the branch while it is open, also where it lies below what is walked and not shown."""
     was, now = _place(rule.branch, old), _place(rule.branch, new)
+    inside = isinstance(memory, frozenset)
     done: frozenset[str] = memory if isinstance(memory, frozenset) else frozenset()
-    if was is not None and new.done is not old.done:
+    if inside and new.done is not old.done:
         done |= {step for step in _confirmed(old, new) if any(step in deed for deed in rule.needs)}
-    if now is None:
-        left = was is not None and old.status != "leaving"
-        return None, _missing(rule.needs, done) if left else None
-    if was is None or (now == 0 and was > 0):  # entered, or begun again
+    if inside and (new.ended or (was is not None and now is None)):
+        return None, _missing(rule.needs, done) if old.status != "leaving" else None
+    if now is not None and (was is None or (now == 0 and was > 0)):  # entered, or begun again
         return frozenset(), None
-    return done - _fell(old, new) if done else done, None
+    return done - _fell(old, new) if inside else None, None
 
 
 def _place(branch: str, state: State) -> int | None:
