@@ -7,8 +7,8 @@ packages `wamerican-huge` and `wbritish-huge`); what its large lists write with 
 peoples, apart from every name of a person in the lists of `privacy_names`; generic names of medicines with a
 DrugBank number (CC0; in the package `drug-named-entity-recognition`); what the procedures say; and, by hand, what
 is said on a ward. Left out are the names that `names.txt` holds, and words that SCOWL's small lists do not have
-where they are names too (`khan`). What the procedures and the list by hand have stands apart: a slip of one letter
-in those is none of a name.
+where they are names too (`khan`). What SCOWL's small lists have stands apart, and what the procedures and the list by
+hand have: a slip of one letter in those is seldom a name.
 """
 
 import bz2
@@ -24,10 +24,9 @@ from tests.bench import privacy_names as people
 
 ROOT = Path(__file__).parents[2]
 TARGET = ROOT / "companion" / "record" / "personal" / "words.txt"
-DICT = Path("/usr/share/dict")
 HEAD = """\
 # Made by tests/bench/privacy_words.py. Words that name nobody, as compared: small letters, no accents or apostrophes;
-# after the empty line those that are common in talk of procedures. Generic names of medicines are from DrugBank's open
+# after the empty line those that are common in talk. Generic names of medicines are from DrugBank's open
 # vocabulary (CC0). The others are from SCOWL, Copyright 2000-2018 by Kevin Atkinson. Permission to use, copy, modify,
 # distribute and sell these word lists, the associated scripts, the output created from the scripts, and its
 # documentation for any purpose is hereby granted without fee, provided that the above copyright notice appears in all
@@ -75,19 +74,52 @@ wifi willnae wipedown wireless wont workstation woulda wouldnae wristband xray y
 zip
 """.split()  # noqa: SIM905
 
+_EPONYMS = """
+abbocath adson apgar barthel braden broviac colles debakey dupuytren epworth gamgee giemsa gillies guedel
+heparinised heparinized hickman humby jamshidi koplik korotkoff langenbeck maelor malecot mallampati mantoux marfan
+meniere metzenbaum norton quincke raynaud redivac robinson rovsing seldinger sengstaken sims sprotte surgilube
+tenckhoff tourette trendelenburg vacutainer valsalva venflon veress waterlow yankauer ziehl
+""".split()  # noqa: SIM905
+"""Those after whom a thing of the trade is called, and who are seldom anybody's name."""
+
+_TRADED = """
+aau abasaglar abg abx accucheck accuchek ace acei acp actilyse actisorb actrapid admelog admin adn adrenaline afeb
+afluria ain allevyn amoxiclav amoxil ampiclox amu anp antecub anusol apidra apixaban appt aptt aquacel arb arbs arexvy
+arixtra aseptic aspirin augmentin autoshield avastin avaxim avpu basaglar bexsero biatain bibs bicillin bioclusive
+biogel biopatch boostrix bsc buscopan calcipen cauti cavilon ccu cerelle cervarix chiroject chloraprep chlorprep
+clabsi cleartec clexane clexaned clinell clinisan clinitest cna coags codeine combur comfeel comirnaty
+contiplex copaxone cosmopor coumadin covid creps curapor curos cutan cuticell cutimed cutiplast cvad cvc daktarin
+daltaparin daycase desderman dettol dexcom dinamap diprivan dnacpr dnar doac doacs drysol dukoral duoderm durogesic
+easytouch een efluelda egfr elastoplast eliquis enbrel engerix ent eol eperzan epilim epipen epogen esbl exufiber
+fiasp fio fixomull flexpen fluad fluarix flucloxacillin fluenz flumist fluzone fragmin freestyle fucidin gardasil
+gelofusin gelofusine geloplasma glucagen glucogel glucojuice glucotab glucotabs gluteus granuflex gtt gtts gyn gypsona
+havrix hca hcas hdu hepsal hexyon hibiscrub humalog humira humulin hyalofast hydrofilm hydrogel hypafix hyperglyc
+hypobox hypostop hypowrap hypurin icn iddsi imodium imovax inadine infanrix inj innohep insulatard insuman intralipid
+intraop intrasite iodosorb isophane isoplex itu ivab ivabs ivf ivig ivp ivpb ixiaro jardiance jelco jelonet jext
+junior juniorstar kabiven kaltostat keflex kenacort kenalog kerlix kliniderm kwikpen lantus lasix levemir lfts libre
+lidocaine lignocaine lmwh lovenox lpn lucozade luxura lyumjev lyxumia medipore meds mefix melolin menactra menacwy
+menitorix menveo mepiform mepilex mepitel mepore mesorb micropore milli miniject mixtard modecate monovial mounjaro
+movicol mrsa msn myjector nacl nano nanopass naropin nebs nebules neisvac neulasta neuro nexium ngt nimenrix nivestim
+noac noacs nocte normosol noro norovirus novofine novolin novolog novomix novopen novorapid novotwist npo npwt nsaid
+nsaids obgyn obs octaplex octenilin octenisept omnican omnitrope onc ophthal opsite opsumit optiflux optisite oramorph
+ozempic pabrinex pacu panadeine panadol paracetamol pediarix pentacel perfalgan perfusor pevaryl pevisone pheresis
+picc picu piptaz piv pivc plasmalyte plasmocel plegridy pneumovax polyfax polymem portacath postop ppi praluent preop
+prevenar prevnar primapor primapore priorix prontosan pulmicort purell qid quadracel quikheel rabipur ranitidine
+recombivax redipen repatha resps retacrit revaxis rgn ringers rivaroxaban rmo rocephin rotarix rotavirus rybelsus
+ryzodeg sats savlon saxenda sdec semglee septanest shingrix sho sicu simponi skinsept sofban soframycin softclix
+softset soln solostar soluprick sorbsan spikevax statlock statseal stelara stellisept stericlean sterilium sterillium
+steripod steristrip steristrips subq sudocrem suprasorb surepress surgipad syntocinon taz tazocin tegaderm tegretol
+tetabulin tetanol tielle tiritas toujeo tpn tramal tresiba troponin trops trulicity tuberculin tubifast tubigrip
+tubiquick twinject twinrix typhim ues ufh ultiva ultrarapid uniphyllin unistik urgoclean urgotul uromune vacc vad vads
+vaers valium vancocin varilrix vastus vaxelis vaxigrip vbg velosulin venofer ventolin ventrogluteal verorab versed
+victoza viscopaste vivotif voltarol voluven ward wegovy xarelto xylocaine zantac zarzio zavicefta zerobase zinacef
+zofran zostavax
+""".split()  # noqa: SIM905
+"""What insulins, vaccines, dressings, fluids and the like are called where they are sold, and short forms of a ward."""
+
 
 def plain(text: str) -> set[str]:
     return {token.plain for token in tokens(text) if token.word}
-
-
-def scowl(size: str, capitals: bool = False) -> set[str]:
-    """What it writes small; with `capitals` what it does not."""
-    found: set[str] = set()
-    for kind in ("american", "british"):
-        for word in (DICT / f"{kind}-english-{size}").read_text(encoding="utf-8").split():
-            if word[0].isupper() == capitals or word.startswith("I'"):
-                found |= plain(word)
-    return found
 
 
 def medicines() -> set[str]:
@@ -112,15 +144,16 @@ def of_people() -> set[str]:
 
 
 def main() -> None:
-    firsts, lasts, _, _ = listed()
+    firsts, lasts, *also = listed()
     named = of_people()
     days = {day.lower() for day in (*calendar.month_name, *calendar.day_name, *calendar.month_abbr, *calendar.day_abbr)}
-    words = scowl("huge") - (named - scowl("small")) | (scowl("large", capitals=True) - named)
+    small = people.scowl("small")
+    words = people.scowl("huge") - (named - small) | (people.scowl("large", capitals=True) - named)
     common = procedures() | set(_SAID)
-    words |= medicines() | days | people.WORDS_ALL_THE_SAME
+    words |= medicines() | days | people.WORDS_ALL_THE_SAME | set().union(*also) | set(_EPONYMS) | set(_TRADED)
     blocks = [
         {word for word in each if len(word) > 2 and word.isascii() and word.isalpha()} - firsts - lasts
-        for each in (words - common, common)
+        for each in (words - small - common, words & small - common, common)
     ]
     TARGET.write_text(HEAD + "\n".join("\n".join(sorted(block)) + "\n" for block in blocks), encoding="ascii")
     print(*map(len, blocks), TARGET.stat().st_size)

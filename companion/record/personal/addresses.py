@@ -17,7 +17,7 @@ _MAYBE = (
     r"gate|wharf|yard|dale|vale|bank|end|mill|lodge|manor"
 )
 _NO_NAME = (
-    r"(?!(?:the|a|an|of|to|in|on|at|for|and|or|is|are|was|with|units?|ml|mm|mg|kg|mls|millilit\w+|minutes?|seconds?|"
+    r"(?!(?:one|two|three|four|five|six|seven|eight|nine|ten|the|a|an|of|to|in|on|at|for|and|or|is|are|was|with|units?|ml|mm|mg|kg|mls|millilit\w+|minutes?|seconds?|"
     r"hours?|days?|degrees|drops?|times|fingers?|swabs?|steps?|short|by|from|per|over|out|up|down|it|its|this|that|"
     r"per|cent|ended|before|after|then|too|so|all|no|not|my|her|his|our|your|little|half|good|same|usual|last|long|"
     r"other|right|wrong|only|back|into|near|very|more|will|go|goes|put|we|i|he|she|they|you)\b)[^\W\d_][\w'’.]*"
@@ -30,6 +30,7 @@ _STREETS = (
         re.IGNORECASE,
     ),
     re.compile(rf"\b\d{{1,5}}[a-z]?,?\s+(?:(?-i:[A-Z])[\w'’.]*\s+){{1,3}}(?-i:{_MAYBE.title()})", re.IGNORECASE),
+    re.compile(r"\b(?:calle|avenida|plaza|rua|via|ulica|ul\.)\s+(?-i:[A-Z])[\w. ]*?,?\s*\d", re.IGNORECASE),
     re.compile(r"\b\d{1,4},?\s+(?:rue|heol|calle|via|the)\s+(?-i:[A-Z])\w+", re.IGNORECASE),
     re.compile(r"\b[^\W\d_]{3,}(?:strasse|straße|gasse|platz|weg)\s+\d+", re.IGNORECASE),
     re.compile(rf"\b(?:{_SURE}|lane|drive),?\s+(?:number|no\.?)\s+{_NUMBER}\b", re.IGNORECASE),
@@ -37,7 +38,8 @@ _STREETS = (
 _HOME = re.compile(
     r"\b(?:home address|postal address|address\s*:|"
     r"address (?:is|was)\s+(?!checked|right|correct|on|not|compared|the same)"
-    r"|address\s+\d|(?:lives?|living|resides?|resident) (?:at|in|on)|(?:post ?code|post code|zip code|zip (?:is|\d))"
+    r"|address\s+\d|(?:lives?|living|resides?|resident) (?:at|in|on|over|above|near|behind|opposite|off)|"
+    r"(?:post ?code|post code|zip code|zip (?:is|\d))"
     r"|p\.?\s?o\.? box|(?:flat|apartment|apt\.?)\s+(?:\d|no|one|two|three|four|five|six|seven|eight|nine|ten|eleven|"
     r"twelve)|house is (?:on|in|at)|discharged to\s+(?-i:[A-Z])|comes from\s+(?:\d|"
     rf"{_NUMBER}\s))",

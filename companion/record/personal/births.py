@@ -7,6 +7,7 @@ from companion.record.personal.words import Figure, Token, figures
 
 _BIRTH = re.compile(
     r"\b(?:d\.?\s?o\.?\s?b\b|date of birth|birth ?dates?|birth ?days?|born|birth|geburtstag|"
+    r"geboren|geb\.|geburtsdatum|nacid[oa]|nacimiento|urodzon[ya]|urodzenia|ipinanganak|kaarawan|"
     r"turn(?:s|ed) (?:\d\d|(?:thir|for|fif|six|seven|eigh|nine)ty\w*))|(?<![\w.])b\.(?=\s*\d)",
     re.IGNORECASE,
 )
@@ -15,14 +16,20 @@ _NEAR = 60
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH = re.compile(
     r"(?:jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?|"
-    r"nov(?:ember)?|dec(?:ember)?)\Z"
+    r"nov(?:ember)?|dec(?:ember)?|"
+    r"enero|febrero|marzo|abril|mayo|junio|julio|agosto|septiembre|octubre|noviembre|diciembre|"
+    r"januar|februar|marz|mai|juni|juli|oktober|dezember|"
+    r"stycznia|lutego|marca|kwietnia|maja|czerwca|lipca|sierpnia|wrzesnia|pazdziernika|listopada|grudnia)\Z"
 )
 _THINGS = re.compile(
     r"\b(?:expir\w*|exp|opened|use by|best before|good (?:un)?til\w*|until|till|lot|batch|made|manufactured|version|"
-    r"policy|protocol|printed|checked|control|last (?:dose|one))\b[^.;]*\Z",
+    r"policy|protocol|printed|checked|control|last (?:dose|one|jab)|consent|dated|dressing|inserted|went in|sited|"
+    r"serviced|calibrated|calibration|recorded|session|approved|signed|issued|revised|revision|review|edition|guideline|"
+    r"leaflet|form|score|scored|marks|grade|overall|decision|delivered|installed|tetanus|booster|vaccinated|verfall\w*|anbruch\w*|caduc\w*|waznosci)\b"
+    r"[^.;]*\Z",
     re.IGNORECASE,
 )
-_LINK = frozenset(("of", "the", "-", "/", ".", ",", "in", "", "and"))
+_LINK = frozenset(("of", "the", "-", "/", ".", ",", "in", "", "and", "de", "del"))
 """An apostrophe has no plain letters."""
 _AHEAD = 5
 """Years from today up to which a date of two-figure years is an expiry rather than a birth."""

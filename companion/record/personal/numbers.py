@@ -15,10 +15,13 @@ _BEFORE = 80
 
 _THINGS = re.compile(
     r"\b(?:lot|batch|serial|expir\w*|exp|use by|best before|(?<!area )(?<!post )(?<!zip )code|receipt|device|model|"
-    r"version|ticket)\b"
+    r"version|ticket|asset|tag|gtin|reference|sticker|candidate|ref|seal|bleep(?:ed)?|pager|form)\b"
     r"[\s:#.=]*(?:number|no|date|is)?[\s:#.]*(?:\w{1,5}[\s-]+){0,8}(?:[a-z]{1,3})?\Z",
     re.IGNORECASE,
 )
+_ABOUT_THINGS = re.compile(r"\b(?:lot|batch|serial|asset|pump|extension|bleep(?:ed)?|gtin)\b", re.IGNORECASE)
+_TELEPHONE = 8
+"""Figures from which a number may be a telephone's although a thing is told of before it."""
 _PERSON = (
     r"(?:nhs|mrn|m r n|hospital|hosp|record|patient|case|chart|insurance|passport|social(?: security)?|"
     r"ssn|medicare|medicaid|unit|visit|encounter|account|fin|chi|identifier|registration|registry|"
@@ -33,6 +36,17 @@ _OF_A_PERSON = re.compile(rf"\b{_PERSON}s?{_BETWEEN}(?:\b[a-z]{{1,3}}\b[\s-]*){{
 _GROUPED = re.compile(r"(?<![\d.])\+?\(?\d(?:[\s\-./()]{0,2}\d)+(?![\d.]*%)")
 _LETTERED = re.compile(
     r"\b(?=[A-Za-z]*\d)(?=(?:[A-Za-z -]*\d){4})[A-Za-z0-9]+(?:[ -](?=[A-Za-z0-9]*\d)[A-Za-z0-9]+)*\b"
+)
+_CALLED = re.compile(r"\b(?:phone|telephone|mobile|cell|tel|contact|dial|ring|call|text|fax)\b", re.IGNORECASE)
+_HERS = re.compile(r"\b(?:her|his|my|him|them|their|me|mobile|cell|daughter|son|wife|husband|home)\b", re.IGNORECASE)
+_INSIDE = 5
+"""Figures up to which a number that is called is one of the house, unless it is said to be somebody's."""
+_MEASURED = re.compile(r"\d{2,3}/\d{2,3}|\d{1,4}\.\d{1,3}|[0-3]?\d[./][01]?\d\.?|\d{1,4}/\d{1,2}")
+"""`128/76`, `81.4`, `28/11`, `1000/8`."""
+_UNIT = re.compile(
+    r"\s*(?:units?|iu|ie|ml|mls|mg|mcg|micrograms?|milligrams?|millilit\w+|mmol|g|grams?|kg|litres?|liters?|steps|per|in)\b|"
+    r"\s*%",
+    re.IGNORECASE,
 )
 _NUMBER = re.compile(r"\bnumber(?: is)?\s*\Z", re.IGNORECASE)
 _NAMED = re.compile(r"\bname(?:'s| is)\b", re.IGNORECASE)
@@ -51,6 +65,7 @@ def number_of_a_person(text: str, said: tuple[Token, ...], today: date) -> bool:
             today,
             written,
         )
+        and not (written and (_MEASURED.fullmatch(written.strip()) or _UNIT.match(text, start + len(written))))
         for digits, start, limit, written in _runs(text, said)
     )
 
@@ -58,8 +73,16 @@ def number_of_a_person(text: str, said: tuple[Token, ...], today: date) -> bool:
 def _tells(digits: str, before: str, limit: int, today: date, written: str) -> bool:
     if _THINGS.search(before) or _is_a_day(written, today):
         return False
-    if _OF_A_PERSON.search(before):
-        return len(digits) >= 4
+    of_a_person = _OF_A_PERSON.search(before)
+    if of_a_person:
+        inside = _CALLED.match(of_a_person.group()) and not _HERS.search(before)
+        return len(digits) > _INSIDE if inside else len(digits) >= 4
+    if (
+        len(digits) < _TELEPHONE
+        and _ABOUT_THINGS.search(before)
+        and not (_CALLED.search(before) and _HERS.search(before))
+    ):
+        return False
     return len(digits) >= (SPOKEN if limit == _NEVER and _NUMBER.search(before) else limit)
 
 
@@ -101,7 +124,7 @@ def _single(figure: Figure) -> bool:
 def _is_a_day(written: str, today: date) -> bool:
     """A day or a month near today: of a file, an expiry, an opening."""
     shape = re.fullmatch(
-        r"(20\d\d)[01]\d[0-3]\d(?:T\d{6}Z?)?|(20\d\d)[-./]?[01]\d(?:[-./]?[0-3]\d)?|[0-3]?\d[-./][01]?\d[-./](20\d\d)",
+        r"(20\d\d)[01]\d[0-3]\d(?:[T_-]?\d{4,6}Z?)?|(20\d\d)[-./]?[01]\d(?:[-./]?[0-3]\d)?|[0-3]?\d[-./][01]?\d[-./](20\d\d)",
         written.strip(),
     )
     return shape is not None and abs(int(shape[1] or shape[2] or shape[3]) - today.year) <= 15

@@ -1,72 +1,160 @@
 """Words that are in no list of words: in talk of a procedure such a word may be somebody's name."""
 
 import re
-from collections.abc import Iterator
-from functools import cache
-from pathlib import Path
-from string import ascii_lowercase
 
+from companion.record.personal.english import made_of_english
+from companion.record.personal.languages import abroad, inflected
+from companion.record.personal.looks import looks
+from companion.record.personal.names import (
+    PEOPLE_DO,
+    is_in_a_place,
+    is_somebody,
+    next_to,
+    thing_of_the_trade,
+    titled,
+)
 from companion.record.personal.words import Token
 
-_LISTED = Path(__file__).parent / "words.txt"
 _SHORT = 2
 """Letters up to which a word is passed: an initial tells nobody, and units and abbreviations are as short."""
 _ABBREVIATION = 5
 """Letters up to which capitals amid small letters are taken for an abbreviation."""
+_UNIT = 3
+"""Letters up to which a word that a figure follows at once is a measure or a part: `c920`."""
 _ARTICLES = frozenset(("a", "an", "the", "this", "my", "your", "its", "some", "no", "any", "each", "every"))
 """After these stands a thing: `the kardex`."""
-_BEFORE = re.compile(
-    r"(?:un|re|non|pre|post|anti|hyper|hypo|immuno|over|under|micro|auto|super|inter|mis|peri|lipo|para|intra|trans|extra|"
-    r"electro|bio|hydro|neuro|cardio|vaso|broncho|gastro|osteo|thrombo|haemo|hemo|pneumo|tele|multi|semi|mini|self)"
-    r"(?=.....)"
-)
-_AFTER = re.compile(r"(?<=....)(?:s|ed|ing|less|like|able|ness|wise|ly|ify|ified|ifies|d)\Z")
-_SHORTENED = frozenset(("d", "ll", "m", "re", "s", "t", "ve"))
-_PRODUCTS = frozenset(
-    "pen pens softpen vial vials cartridge cartridges tablet tablets capsule capsules inhaler meter "  # noqa: SIM905
-    "strip strips dressing dressings".split()
-)
-"""Before these stands what a maker calls it."""
-_PART = 4
-"""Letters of each half at least where two words are written as one: `fingerstick`."""
-
-
 _TO_SOMEBODY = frozenset(
     "for to by with from told tell called named ask asked and is it's its thanks hello hi met saw than near".split()  # noqa: SIM905
 )
 _OF_SOMEBODY = frozenset("said says asked asks told wants prefers agreed agrees had has was is nodded and".split())  # noqa: SIM905
 """Beside these a name stands even where whoever wrote it left out the capital that other words have."""
-_SLIP = 7
-"""Letters of a word at least in which one wrong letter is a slip: `syrnige`."""
-
-
-@cache
-def _lists() -> tuple[frozenset[str], frozenset[str]]:
-    """All words, and those that are common in talk of procedures."""
-    body = "\n".join(line for line in _LISTED.read_text(encoding="ascii").splitlines() if not line.startswith("#"))
-    words, common = (frozenset(block.split()) for block in body.split("\n\n"))
-    return words | common, common
+_SHORTENED = frozenset(("d", "ll", "m", "re", "s", "t", "ve"))
+_PRODUCTS = frozenset(
+    "pen pens softpen vial vials cartridge cartridges tablet tablets capsule capsules inhaler meter strip "  # noqa: SIM905
+    "strips dressing dressings alarm ampoule ampoules ampule bag bags bandage border box cap caps clamp "
+    "connector device drain drip film flush foam forceps gel glove gloves injection infusion kit landmark "
+    "needle needles pack pad patch plaster port powder pump reader reading results score scale screen sensor "
+    "set sheet solution spray suction swab swabs syringe syringes tape test tube tubes tubing vaccine valve "
+    "wand window wipe wipes".split()
+)
+"""Before these stands what a maker calls it."""
+_SOMEBODY = frozenset(
+    "ask asked asking call called fetch found gave give gives greeted hello help helped hi let lets lifted "  # noqa: SIM905
+    "met moved named nurse page paged patient remind reminded rang ring saw see showed sister student taught "
+    "tell telling thank thanked thanks this told turned uncle auntie aunty watch watched woke doctor brother "
+    "dear morning afternoon evening name names initials colleague friend mate learner candidate peer who says "
+    "am maam madam sir sorry ok".split()
+)
+"""Before a name; `told begum to wait`."""
+_TOWARDS = frozenset("for to by from than near beside of it's its is that's and with".split())  # noqa: SIM905
+"""Before a name that ends what is said: `this one is for jerwin`."""
+_WITH = frozenset(
+    "checked counted spoke talked agreed sat stayed went signed double along swapped paired chat chatted".split()  # noqa: SIM905
+)
+"""Before `with` and a name."""
+_DOES = PEOPLE_DO | frozenset(
+    "had has nodded will can cant did didnt does doesnt wont smiled laughed cried coughed vomited ate drank "  # noqa: SIM905
+    "slept passed failed forgot struggled managed held stood sat walked left arrived keeps kept knows knew "
+    "thought both also who whose still needs feels signed checked countersigned witnessed counted".split()
+)
+"""Behind a name; `przemek had breakfast`."""
+_LOOKS, _LOOKS_BESIDE_A_SIGN = 0.3, 2.5
+"""How much a word must look like any other word to be passed, in talk in general and beside a sign of a person; how
+many names and words do so is told in `tests/bench/privacy_looks.py`."""
+_DONE_TO_THINGS = frozenset(
+    "apply applied attach attached change changed charted clamp clamped connect connected disconnected docked "  # noqa: SIM905
+    "draw drew draws expired flush flushed give given hang hung infused infusing mix mixed open opened "
+    "prescribed prime primed remove removed roll rolled running scrub scrubbed shake shaken spike spiked "
+    "squeeze start started stop stopped switch switched tape taped use used uses using warmed wear wipe wiped "
+    "wrote".split()
+)
+"""What is done to a thing, and to nobody."""
+_ABOUT_THINGS = frozenset(
+    "in into on onto over under through via without between per versus old new second first".split()  # noqa: SIM905
+)
+"""Before a thing: `toast, then glucogel in tea`."""
+_CLEANED = frozenset(
+    "clean cleaned cleanse cleansed cover covered dressed disinfect disinfected fix fixed off seal sealed "  # noqa: SIM905
+    "secured".split()
+)
+"""Before `with` and a thing, as what is done to things is too."""
+_WHERE = frozenset("off on out in down up away empty full".split())  # noqa: SIM905
+"""Where or how a thing is, at the end of what is said: `jelco out, tip whole`."""
 
 
 def unknown(said: tuple[Token, ...]) -> list[Token]:
     """The words of a text that no list has, even taken apart, and that do not stand for a thing."""
     cased = any(token.text.islower() for token in said if token.word)
     capitals = any(token.text.istitle() and len(token.text) > 1 for token in said if token.word)
-    found = []
-    for at, token in enumerate(said):
-        if not token.word or len(token.plain) <= _SHORT or _known(token, cased):
-            continue
-        before = said[at - 1].plain if at else ""
-        after = said[at + 1] if at + 1 < len(said) else None
-        a_measure = (
-            after is not None and after.start == token.end and after.plain.isdecimal() and len(token.text) < _PART
+    elsewhere = inflected(said)
+    strange = [
+        at
+        for at, token in enumerate(said)
+        if token.word and len(token.plain) > _SHORT and not _known(token, cased) and not thing_of_the_trade(said, at)
+    ]
+    return [
+        said[at]
+        for at in strange
+        if titled(said, at)
+        or not (
+            said[at].plain in elsewhere
+            or _a_thing(said, at)
+            or _small_amid_capitals(said, at, capitals)
+            or looks(said[at].plain) > (_LOOKS_BESIDE_A_SIGN if _a_person(said, at, cased) else _LOOKS)
         )
-        after_it = after.plain if after is not None else ""
-        small = capitals and token.text.islower() and not (before in _TO_SOMEBODY or after_it in _OF_SOMEBODY)
-        a_thing = before in _ARTICLES or before.isdecimal() or after_it in _PRODUCTS or small
-        if not a_measure and not a_thing:
-            found.append(token)
-    return found
+    ]
+
+
+def _a_person(said: tuple[Token, ...], at: int, cased: bool) -> bool:
+    """Whether the word stands where a name would: with a capital amid small letters, alone between two signs, told to,
+    doing something, owning something, or in a bed."""
+    token, before, after = said[at], next_to(said, at, -1), next_to(said, at)
+    ends = _stops(said, at + 1)
+    if not token.plain.isascii() or (_stops(said, at - 1) and ends):
+        return True
+    if cased and token.text[0].isupper() and not token.opens:
+        return True
+    if (
+        token.text.lower().endswith(("'s", "\u2019s"))
+        or before in _SOMEBODY
+        or after in _DOES
+        or is_in_a_place(said, at)
+    ):
+        return True
+    if (before in _TOWARDS and ends) or (before == "with" and next_to(said, at, -2) in _WITH):
+        return True
+    return (after in ("is", "was") and is_somebody(said, at)) or (
+        after == "and" and next_to(said, at, 2) in ("i", "me")
+    )
+
+
+def _small_amid_capitals(said: tuple[Token, ...], at: int, capitals: bool) -> bool:
+    """No name, unless a name would stand there: whoever wrote it gives other words their capital."""
+    told = next_to(said, at, -1) in _TO_SOMEBODY or next_to(said, at) in _OF_SOMEBODY
+    return capitals and said[at].text.islower() and not told
+
+
+def _a_thing(said: tuple[Token, ...], at: int) -> bool:
+    """`the kardex`, `16 foo`, `rapidin pen`, `c920`, `wiped with clinell`, `lantus is clear`, `jelco out`."""
+    before, after, then = next_to(said, at, -1), next_to(said, at), next_to(said, at, 2)
+    if after.isdecimal() and said[at + 1].start == said[at].end and len(said[at].text) <= _UNIT:
+        return True
+    if before in _ARTICLES or before.isdecimal() or after in _PRODUCTS:
+        return True
+    if is_in_a_place(said, at) or said[at].text.lower().endswith(("'s", "\u2019s")):
+        return False
+    if before in _DONE_TO_THINGS or (before == "with" and next_to(said, at, -2) in _CLEANED | _DONE_TO_THINGS):
+        return True
+    if before in _ABOUT_THINGS and after not in PEOPLE_DO:
+        return True
+    if after in ("is", "was", "isnt", "wasnt", "are") and _stops(said, at - 1):
+        return not is_somebody(said, at)
+    return (after in _WHERE or after in _DONE_TO_THINGS) and (_stops(said, at + 2) or then == "and")
+
+
+def _stops(said: tuple[Token, ...], at: int) -> bool:
+    """Whether what is said begins or ends there."""
+    return not 0 <= at < len(said) or not (said[at].word or said[at].plain.isdecimal() or said[at].text in "-'")
 
 
 def _known(token: Token, cased: bool) -> bool:
@@ -82,26 +170,4 @@ def _known(token: Token, cased: bool) -> bool:
 
 
 def _word(word: str) -> bool:
-    words, common = _lists()
-    if word in words or (word.endswith("in") and f"{word}g" in words):
-        return True
-    for shorter in (
-        _BEFORE.sub("", word, count=1),
-        _AFTER.sub("", word),
-        _BEFORE.sub("", _AFTER.sub("", word), count=1),
-    ):
-        if shorter != word and (shorter in words or f"{shorter}e" in words):
-            return True
-    if len(word) >= _SLIP and any(each in common for each in _slips(word)):
-        return True
-    return any(word[:at] in words and word[at:] in words for at in range(_PART, len(word) - _PART + 1))
-
-
-def _slips(word: str) -> Iterator[str]:
-    """What may have been meant: two letters changed over, one missing, one too many, one for another."""
-    for at in range(len(word)):
-        yield word[:at] + word[at + 1 : at + 2] + word[at : at + 1] + word[at + 2 :]
-        yield word[:at] + word[at + 1 :]
-        for letter in ascii_lowercase:
-            yield word[:at] + letter + word[at:]
-            yield word[:at] + letter + word[at + 1 :]
+    return made_of_english(word) or abroad(word)
