@@ -26,27 +26,29 @@ _NAMES = frozenset(
 )
 _SAID = {
     "de_DE": """abdecken abgelaufen abwurf abwurfbehaelter acht achtzig aderlass alkohol allergie allergien alles also
-    ampulle anbruch angebrochen anlegen anordnung ansetzen anziehen arm armband atmen atmet auf aufgezogen aufnahme
-    aufziehen aus ausziehen bauch bei beim bereit bitte blase blasen blut blutdruck blutet blutung blutzucker charge
-    chargennummer dabei dann das datenschutz datum dem den desinfektion desinfektionsmittel desinfiziere
-    desinfizieren dicht die dosierung dosis draussen drehen dreissig druck drucke drucken durchgangig ein eine einem
-    einen einer eines einheit einheiten einmalhandschuhe einstich einstichstelle einwegspritze einwilligung
-    einwirken einwirkzeit einzeln elf entsorgen entsorgt erreicht erst es etwas falte fenster fertig fiel finger
-    fliesst flussigkeit frage frei funf funfzig geburt geburtsdatum gedruckt gegeben gelb gelegt geoffnet gepruft
-    gerotet gespult gestochen gewaschen gibt gleich gut habe haben hand hande handschuhe haut hautfalte heute
+    alte alten alter altes ampulle anbruch angebrochen anlegen anordnung ansetzen anziehen arm armband atmen atmet auf
+    aufgezogen aufnahme aufziehen aus ausziehen bauch bei beim bereit bitte blase blasen blut blutdruck blutet
+    blutung blutzucker charge chargennummer dabei dann das datenschutz datum dem den desinfektion
+    desinfektionsmittel desinfiziere desinfizieren dicht die dosierung dosis dran drauf draussen drehen drei
+    dreissig drin druck drucke drucken durchgangig ein eine einem einen einer eines einheit einheiten
+    einmalhandschuhe einstich einstichstelle einwegspritze einwilligung einwirken einwirkzeit einzeln elf entsorgen
+    entsorgt erreicht erst erste ersten es etwas falte fenster fertig fiel finger fliesst flussigkeit frage frei
+    funf funfzig geburt geburtsdatum gedruckt gegeben gelb gelegt geoffnet gepruft gerotet gespult gestochen
+    gewaschen gibt gleich grosse grossen gut gute guten habe haben hand hande handschuhe haut hautfalte heute
     hundert ich im infusion injektion insulin ist ja jetzt kanule kanulen kanulenabwurf kappe kein keine keinen
-    kennung kittel klar klemme klopfe kolben kompresse kompressen kontrolle kontrolliere kontrollieren kuhl
-    kuhlschrank lagern lasse lassen lege legen liegt links loschfrist losung luft luftblasen lufte maske material
-    messen messung milliliter minuten mit mund mundschutz nach nachsehen nadel name nehme nein nicht nichts noch
-    nochmal oberarm oberschenkel ohne okay packung patient patienten patientin pflaster pflege probe prufe prufen
-    punktion rasch raus rechts rein richtig rot rucken ruhe ruhig sage sagt sauber scharf schmerz schmerzen
-    schutteln schutz schwester sechs sechzig seite sekunden senkrecht sichtbar sitzt skript spritze spritzen
-    spritzenpumpe spule spulen station stauschlauch stechen stecke stelle stempel steril stich stimmt stunden
-    szenarien szenario tablett teilnehmer trocken trocknen trocknet tropfen tropft trube tupfer ubung ubungen um und
-    unversehrt vene verabreicht verband verbande verfall verfallen verfallsdatum verfarbt vergleiche vergleichen
-    verordnung verwechslung verwendbar vierzig vom von vor vorsichtig wann warm warte warten waschen wechsel
-    wechseln weg wegwerfen wenn wert werte wie wird wirkstoff wischen wunde zeigen zeit ziehe ziehen zimmer zu zuckt
-    zuerst zugang zum zur zwanzig zwei zwolf""",
+    kennung kittel klar kleine kleinen klemme klopfe kolben kompresse kompressen kontrolle kontrolliere
+    kontrollieren kuhl kuhlschrank lagern lasse lassen lege legen liegt linke linken links loschfrist losung luft
+    luftblasen lufte maske material messen messung milliliter minuten mit mund mundschutz nach nachsehen nadel name
+    nehme nein neue neuen neuer neues nicht nichts noch nochmal oberarm obere oberschenkel ohne okay packung patient
+    patienten patientin pflaster pflege probe prufe prufen punktion rasch raus rechte rechten rechts rein richtig
+    rot rote roten rucken ruhe ruhig sage sagt sauber scharf schmerz schmerzen schutteln schutz schwester sechs
+    sechzig seite sekunden senkrecht sichtbar sitzt skript spritze spritzen spritzenpumpe spule spulen station
+    stauschlauch stechen stecke stelle stempel steril stich stimmt stunden szenarien szenario tablett teilnehmer
+    trocken trocknen trocknet tropfen tropft trube tupfer ubung ubungen um und untere unversehrt vene verabreicht
+    verband verbande verfall verfallen verfallsdatum verfarbt vergleiche vergleichen verordnung verwechslung
+    verwendbar vier vierzig vom von vor vorsichtig wann warm warte warten waschen wechsel wechseln weg wegwerfen
+    wenn wert werte wie wird wirkstoff wischen wunde zeigen zeit ziehe ziehen zimmer zu zuckt zuerst zugang zum zur
+    zwanzig zwei zweite zweiten zwolf""",
     "es_ES": """abdomen abierta abierto abrir aguja agujas ahora aire alcohol alergia alergias alergico ampolla anotar
     anoto antes apellido aplicar aplico apreto aprieto aqui aspirar aspiro bandeja basura bien blanco borrado brazo
     buenas buenos burbuja burbujas caducado caducidad caja cambio campo cierro cinco clorhexidina comprobar

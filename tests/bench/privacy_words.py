@@ -84,36 +84,37 @@ tenckhoff tourette trendelenburg vacutainer valsalva venflon veress waterlow yan
 
 _TRADED = """
 aau abasaglar abg abx accucheck accuchek ace acei acp actilyse actisorb actrapid admelog admin adn adrenaline afeb
-afluria ain allevyn amoxiclav amoxil ampiclox amu anp antecub anusol apidra apixaban appt aptt aquacel arb arbs arexvy
-arixtra aseptic aspirin augmentin autoshield avastin avaxim avpu basaglar bexsero biatain bibs bicillin bioclusive
-biogel biopatch boostrix bsc buscopan calcipen cauti cavilon ccu cerelle cervarix chiroject chloraprep chlorprep
-clabsi cleartec clexane clexaned clinell clinisan clinitest cna coags codeine combur comfeel comirnaty
-contiplex copaxone cosmopor coumadin covid creps curapor curos cutan cuticell cutimed cutiplast cvad cvc daktarin
-daltaparin daycase desderman dettol dexcom dinamap diprivan dnacpr dnar doac doacs drysol dukoral duoderm durogesic
-easytouch een efluelda egfr elastoplast eliquis enbrel engerix ent eol eperzan epilim epipen epogen esbl exufiber
-fiasp fio fixomull flexpen fluad fluarix flucloxacillin fluenz flumist fluzone fragmin freestyle fucidin gardasil
-gelofusin gelofusine geloplasma glucagen glucogel glucojuice glucotab glucotabs gluteus granuflex gtt gtts gyn gypsona
-havrix hca hcas hdu hepsal hexyon hibiscrub humalog humira humulin hyalofast hydrofilm hydrogel hypafix hyperglyc
-hypobox hypostop hypowrap hypurin icn iddsi imodium imovax inadine infanrix inj innohep insulatard insuman intralipid
-intraop intrasite iodosorb isophane isoplex itu ivab ivabs ivf ivig ivp ivpb ixiaro jardiance jelco jelonet jext
-junior juniorstar kabiven kaltostat keflex kenacort kenalog kerlix kliniderm kwikpen lantus lasix levemir lfts libre
-lidocaine lignocaine lmwh lovenox lpn lucozade luxura lyumjev lyxumia medipore meds mefix melolin menactra menacwy
-menitorix menveo mepiform mepilex mepitel mepore mesorb micropore milli miniject mixtard modecate monovial mounjaro
-movicol mrsa msn myjector nacl nano nanopass naropin nebs nebules neisvac neulasta neuro nexium ngt nimenrix nivestim
-noac noacs nocte normosol noro norovirus novofine novolin novolog novomix novopen novorapid novotwist npo npwt nsaid
-nsaids obgyn obs octaplex octenilin octenisept omnican omnitrope onc ophthal opsite opsumit optiflux optisite oramorph
-ozempic pabrinex pacu panadeine panadol paracetamol pediarix pentacel perfalgan perfusor pevaryl pevisone pheresis
-picc picu piptaz piv pivc plasmalyte plasmocel plegridy pneumovax polyfax polymem portacath postop ppi praluent preop
-prevenar prevnar primapor primapore priorix prontosan pulmicort purell qid quadracel quikheel rabipur ranitidine
-recombivax redipen repatha resps retacrit revaxis rgn ringers rivaroxaban rmo rocephin rotarix rotavirus rybelsus
-ryzodeg sats savlon saxenda sdec semglee septanest shingrix sho sicu simponi skinsept sofban soframycin softclix
-softset soln solostar soluprick sorbsan spikevax statlock statseal stelara stellisept stericlean sterilium sterillium
-steripod steristrip steristrips subq sudocrem suprasorb surepress surgipad syntocinon taz tazocin tegaderm tegretol
-tetabulin tetanol tielle tiritas toujeo tpn tramal tresiba troponin trops trulicity tuberculin tubifast tubigrip
-tubiquick twinject twinrix typhim ues ufh ultiva ultrarapid uniphyllin unistik urgoclean urgotul uromune vacc vad vads
-vaers valium vancocin varilrix vastus vaxelis vaxigrip vbg velosulin venofer ventolin ventrogluteal verorab versed
-victoza viscopaste vivotif voltarol voluven ward wegovy xarelto xylocaine zantac zarzio zavicefta zerobase zinacef
-zofran zostavax
+afluria ain aki allevyn alt amoxiclav amoxil ampiclox amu anp antecub anusol apidra apixaban appt aptt aquacel arb
+arbs arexvy arixtra aseptic aspirin ast augmentin autoshield avastin avaxim avpu basaglar bexsero biatain bibs
+bicillin bioclusive biogel biopatch boostrix bsc buscopan calcipen cauti cavilon ccu cerelle cervarix chiroject
+chloraprep chlorprep ckd clabsi cleartec clexane clexaned clinell clinisan clinitest cna coags coban codeine combur
+comfeel comirnaty contiplex copaxone copd cosmopor coumadin covid creps curapor curos cutan cuticell cutimed cutiplast
+cva cvad cvc daktarin daltaparin daycase desderman dettol dexcom dinamap diprivan dnacpr dnar doac doacs drysol
+dukoral duoderm durogesic dvt easytouch eeg een efluelda ega egd egfr elastoplast eliquis emg enbrel engerix ent eol
+eperzan epilim epipen epogen esbl esr ett exufiber fiasp finito fio fixomull flexpen fluad fluarix flucloxacillin
+fluenz flumist fluzone fragmin freestyle fucidin gardasil gelofusin gelofusine geloplasma glucagen glucogel glucojuice
+glucotab glucotabs gluteus granuflex gtt gtts gyn gypsona havrix hba hca hcas hdu hepsal hexyon hibiscrub hiit humalog
+humira humulin hyalofast hydrofilm hydrogel hypafix hyperglyc hypobox hypostop hypowrap hypurin icn iddsi imodium
+imovax inadine infanrix inj innohep inr insulatard insuman intralipid intraop intrasite iodosorb isophane isoplex itu
+iud ivab ivabs ivc ivf ivig ivp ivpb ixiaro jardiance jelco jelonet jext junior juniorstar kabiven kaltostat keflex
+kenacort kenalog kerlix kliniderm kwikpen lantus lasix ldl levemir lfts libre lidocaine lignocaine lmwh lovenox lpn
+lucozade luxura lyumjev lyxumia medipore meds mefix melolin menactra menacwy menitorix menveo mepiform mepilex mepitel
+mepore mesorb micropore milli miniject mixtard modecate monovial mounjaro movicol mrsa msn myjector nacl nah nano
+nanopass naropin ncd nebs nebules neisvac neulasta neuro nexium ngt nimenrix nivestim noac noacs nocte normosol noro
+norovirus novofine novolin novolog novomix novopen novorapid novotwist npo npwt nsaid nsaids obgyn obs octaplex
+octenilin octenisept omnican omnitrope onc ophthal opsite opsumit optiflux optisite oramorph osa ova ozempic pabrinex
+pacu panadeine panadol paracetamol pea pediarix pef pentacel perfalgan perfusor pevaryl pevisone pheresis picc picu
+piptaz piv pivc plasmalyte plasmocel plegridy pneumovax polyfax polymem portacath postop ppi praluent preop prevenar
+prevnar primapor primapore priorix prontosan pul pulmicort purell qid quadracel quikheel rabipur ranitidine recombivax
+redipen repatha resps retacrit revaxis rgn ringers rivaroxaban rmo roa rocephin rotarix rotavirus rta rybelsus ryzodeg
+sats savlon saxenda sdec semglee septanest shingrix sho sicu simponi skinsept sofban soframycin softclix softset soln
+solostar soluprick sorbsan spikevax statlock statseal stelara stellisept stericlean sterilium sterillium steripod
+steristrip steristrips subq sudocrem suprasorb surepress surgipad syntocinon taz tazocin tegaderm tegretol tetabulin
+tetanol tia tielle tiritas tiva toujeo tpn tramal tresiba troponin trops trulicity tuberculin tubifast tubigrip
+tubiquick twinject twinrix typhim ues ufh ultiva ultrarapid uniphyllin unistik urgoclean urgotul uromune uti utis vacc
+vad vads vaers valium vancocin varilrix vastus vaxelis vaxigrip vbg velosulin venofer ventolin ventrogluteal verorab
+versed victoza viscopaste vivotif voltarol voluven ward wegovy xarelto xylocaine zantac zarzio zavicefta zerobase
+zinacef zofran zostavax
 """.split()  # noqa: SIM905
 """What insulins, vaccines, dressings, fluids and the like are called where they are sold, and short forms of a ward."""
 
