@@ -20,19 +20,21 @@ TODAY = date(2026, 11, 28)
 """The day the lines were written on."""
 
 
-def lines(part: str, which: str) -> list[tuple[str, str]]:
-    """The kind and the text of each line of `part`, `tuning` or `measured`; `which` is `personal` or `clinical`."""
+def lines(part: str, which: str) -> list[tuple[str, str, str]]:
+    """The kind, the way in and the text of each line of `part`, `tuning` or `measured`; `which` is `personal` or
+    `clinical`. Where a line tells no way apart, its kind is the way."""
     text = (DATA / part / f"{which}.tsv").read_text(encoding="utf-8")
-    return [(kind, said) for kind, _, said in (line.partition("\t") for line in text.splitlines())]
+    cells = [line.split("\t") for line in text.splitlines()]
+    return [(kind, way[0] if way else kind, said) for kind, *way, said in cells]
 
 
 def wrong(part: str, which: str) -> list[tuple[str, str]]:
-    """The lines that were decided wrongly: personal ones that enter, clinical ones that are held back."""
+    """The kind and text of the lines decided wrongly: personal ones that enter, clinical ones that are held back."""
     personal = which == "personal"
     return [
         (kind, said)
-        for kind, said in lines(part, which)
-        if bool(looks_private(said, TODAY, talk=kind != "setting")) != personal
+        for kind, way, said in lines(part, which)
+        if bool(looks_private(said, TODAY, talk=way not in ("setting", "path"))) != personal
     ]
 
 
@@ -41,7 +43,7 @@ def main(part: str = "measured", *options: str) -> None:
     looks_private("one line first", TODAY)
     print(f"first line {1000 * (time.perf_counter() - begun):.0f} ms")
     for which, happens in (("personal", "enter"), ("clinical", "held back")):
-        total, bad = Counter(kind for kind, _ in lines(part, which)), wrong(part, which)
+        total, bad = Counter(kind for kind, _, _ in lines(part, which)), wrong(part, which)
         missed = Counter(kind for kind, _ in bad)
         rows = [*((kind, missed[kind], total[kind]) for kind in sorted(total)), ("all", len(bad), total.total())]
         print(f"\n{which}, {part}: {happens}")

@@ -72,14 +72,14 @@ _DONE_TO_THINGS = frozenset(
 _ABOUT_THINGS = frozenset(
     "in into on onto over under through via without between per versus old new second first".split()  # noqa: SIM905
 )
-"""Before a thing: `toast, then glucogel in tea`."""
+"""Before a thing: `toast, then sugar gel in tea`."""
 _CLEANED = frozenset(
     "clean cleaned cleanse cleansed cover covered dressed disinfect disinfected fix fixed off seal sealed "  # noqa: SIM905
     "secured".split()
 )
 """Before `with` and a thing, as what is done to things is too."""
 _WHERE = frozenset("off on out in down up away empty full".split())  # noqa: SIM905
-"""Where or how a thing is, at the end of what is said: `jelco out, tip whole`."""
+"""Where or how a thing is, at the end of what is said: `tubelet out, tip whole`."""
 
 
 def unknown(said: tuple[Token, ...]) -> list[Token]:
@@ -135,7 +135,7 @@ def _small_amid_capitals(said: tuple[Token, ...], at: int, capitals: bool) -> bo
 
 
 def _a_thing(said: tuple[Token, ...], at: int) -> bool:
-    """`the kardex`, `16 foo`, `rapidin pen`, `c920`, `wiped with clinell`, `lantus is clear`, `jelco out`."""
+    """`the kardex`, `16 foo`, `rapidin pen`, `c920`, `wiped with wipolin`, `glargine is clear`, `tubelet out`."""
     before, after, then = next_to(said, at, -1), next_to(said, at), next_to(said, at, 2)
     if after.isdecimal() and said[at + 1].start == said[at].end and len(said[at].text) <= _UNIT:
         return True
