@@ -83,8 +83,8 @@ tenckhoff tourette trendelenburg vacutainer valsalva venflon veress waterlow yan
 """Those after whom a thing of the trade is called, and who are seldom anybody's name."""
 
 _SHORT = """
-aau ace inr abg acei acp adn adrenaline afeb aki alt amu anp apixaban appt aptt arb arbs aseptic aspirin ast avpu bibs bsc
-cauti ccu ckd clabsi cna coags copd covid cutan cva cvad cvc dnacpr dnar doac doacs dvt eeg ega egd egfr emg ent eol
+aau abg ace acei inr acp adn adrenaline afeb aki alt amu anp apixaban appt aptt arb arbs aseptic aspirin ast avpu bibs
+bsc cauti ccu ckd clabsi cna coags copd covid cutan cva cvad cvc dnacpr dnar doac doacs dvt eeg ega egd egfr emg ent eol
 esbl esr ett fio flucloxacillin gluteus gtt gtts gyn hba hca hcas hdu hydrogel hyperglyc icn iddsi inj intraop
 isophane itu iud ivab ivabs ivc ivf ivig ivp ivpb junior ldl lfts lidocaine lignocaine lmwh lpn meds milli mrsa msn
 nacl nah nano ncd nebs nebules neuro ngt noac noacs nocte norovirus npo npwt nsaid nsaids obgyn obs onc ophthal osa
