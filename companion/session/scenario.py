@@ -85,6 +85,9 @@ def read_model(path: Path, kind: type[M], noun: str) -> M:
         raise UsageError(f"{path}: the {noun} is nested too deeply; a few levels are accepted") from fault
     except ValidationError as fault:
         first = fault.errors()[0]
+        if not first["loc"]:
+            keys = ", ".join(name for name, each in kind.model_fields.items() if each.is_required())
+            raise UsageError(f"{path}: the {noun} holds no keys; accepted: a mapping with {keys}") from fault
         raise UsageError(f"{path}: {'.'.join(map(str, first['loc']))}: {first['msg']}") from fault
     except ValueError as fault:  # a date there is not, a number of thousands of figures
         raise UsageError(f"{path}: the {noun} holds a value that cannot be read: {fault}") from fault

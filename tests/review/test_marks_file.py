@@ -36,6 +36,17 @@ def test_the_last_saving_counts_and_the_earlier_ones_stay(tmp_path: Path) -> Non
     assert [json.loads(line)["marks"]["rating"] for line in lines] == [1, 4]
 
 
+@pytest.mark.parametrize("inside", [b"", b"somebody's letter\n", b"a letter without an end"])
+def test_marks_are_never_saved_through_a_link(tmp_path: Path, inside: bytes) -> None:
+    """Somebody laid a link where the marks would lie: saving once cut or overwrote what it pointed to."""
+    found, letter = record(tmp_path), tmp_path / "letter.txt"
+    letter.write_bytes(inside)
+    marks_path(found.path, "27").symlink_to(letter)
+    with pytest.raises(RecordError, match="marks-27"):
+        save_marks(found, marks(), 0, clock(), key())
+    assert letter.read_bytes() == inside
+
+
 def test_two_markers_are_told_apart(tmp_path: Path) -> None:
     found = record(tmp_path)
     for marker in ("31", "27"):
