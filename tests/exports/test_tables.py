@@ -48,7 +48,7 @@ def test_times_are_whole_milliseconds_and_figures_text(made: Callable[[str], Sou
     assert kinds["value"] == kinds["phrases"] == "VARCHAR"
     assert not [kind for kind in kinds.values() if kind in ("DOUBLE", "FLOAT")]
     (volume,) = ask([made("insulin")], "SELECT value::DECIMAL(18, 3), unit FROM steps WHERE step = 'volume'")
-    assert volume == (Decimal("0.180"), "mL")
+    assert volume == (Decimal("18.000"), "units")
 
 
 def test_csv_and_parquet_say_the_same(each: Source, ask: Any) -> None:

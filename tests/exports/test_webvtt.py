@@ -12,7 +12,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from companion.core.events import Opened, Replied
+from companion.core.events import Opened, Replied, Sealed
 from companion.exports.source import Source
 from companion.exports.webvtt import VOICE, captions, chapters, escaped, timestamp
 from tests.realparts import need
@@ -65,10 +65,12 @@ def test_who_speaks_is_told(made: Callable[[str], Source]) -> None:
 
 def test_a_figure_under_seal_is_no_caption_before_it_is_opened(made: Callable[[str], Source]) -> None:
     told = made("insulin").told
+    sealed = next(moment.at_ms for moment in told.moments if isinstance(moment.event, Sealed))
     opened = next(moment.at_ms for moment in told.moments if isinstance(moment.event, Opened))
-    before = [cue.text for cue in read(captions(made("insulin"))) if cue.start_in_seconds * 1000 < opened - 2000]
-    assert not [text for text in before if "0.18" in text or "zero point one eight" in text]
-    assert any("0.18" in cue.text for cue in read(captions(made("insulin"))))
+    cues = [(cue.start_in_seconds * 1000, cue.text) for cue in read(captions(made("insulin")))]
+    hidden = [text for at_ms, text in cues if sealed <= at_ms < opened]
+    assert hidden and not [text for text in hidden if "18" in text or "eighteen" in text]
+    assert any("18 units" in text for at_ms, text in cues if at_ms >= opened)
 
 
 def test_chapters_follow_one_another_and_name_the_steps(each: Source) -> None:

@@ -105,7 +105,7 @@ def test_performance_and_sequencing(made: Callable[[str], Source]) -> None:
     assert by_id["identify"]["result"]["response"] == "name[.]name matches[,]birth[.]birth date matches"
     asked = [part["id"] for part in by_id["identify"]["object"]["definition"]["steps"]]
     assert asked == [item.id for item in identify.items[: identify.count]]
-    assert by_id["volume"]["result"]["response"] == "volume[.]0.18 mL"
+    assert by_id["volume"]["result"]["response"] == "volume[.]18 units"
     order = statements(source)[-2]
     assert order["object"]["definition"]["interactionType"] == "sequencing"
     choices = {choice["id"] for choice in order["object"]["definition"]["choices"]}

@@ -31,6 +31,8 @@ from tests.web.rooms import Listener, inside, known_home, room, within
 from tests.web.test_security import Answer, ask, cookie
 
 SCRIPT = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'><a href='javascript:ran=1'>x</a>"
+REMARK = "<script>window.ran = 1</script><b>done</b>"
+"""Of words that lists hold; what else there is is no remark."""
 FINE = {"marker": "27", "seen": 0, "items": [{"step": "identify", "mark": "done"}], "rating": 3}
 
 
@@ -70,16 +72,17 @@ def get(server: LocalServer, path: str) -> Answer:
 
 
 def said(folder: Path, reason: str, name: str = "said.jsonl") -> Path:
-    """A record of the drill, closed and whole, that says `reason` of a reply that was not clear."""
+    """A record of the drill, closed and whole, in which the program is said to have said `reason`."""
     loaded, clock = load(DRILL), SimulatedClock(BEGUN)
     opening = opening_of(loaded, {}, "rehearsal", None)
     writer = RecordWriter.create(folder / name, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     started = Started(at_ms=0, performer="41", today="2030-05-06")
-    events: list[AnyEvent] = [started, Missed(at_ms=5, why="unclear", nearest=reason[:900], reason=reason)]
+    events: list[AnyEvent] = [started, Missed(at_ms=5, why="unclear", reason="it was not clear")]
     for event in events:
         state, says = machine.step(state, event)
-        body = {"event": event.model_dump(mode="json"), "says": [{"text": say.text, "tone": say.tone} for say in says]}
+        told = [{"text": say.text, "tone": say.tone} for say in says] or [{"text": reason, "tone": "answer"}]
+        body = {"event": event.model_dump(mode="json"), "says": told}
         writer.append("event", body, event.at_ms)
     writer.finish("abandoned", 10)
     writer.close()
@@ -164,7 +167,7 @@ def test_script_in_a_record_or_remark_is_only_text(
     server: LocalServer, folder: Path, record: Path, browser: Browser
 ) -> None:
     evil = said(folder, SCRIPT, "<b>name&'\".jsonl")
-    mark(record, marks("27", remark=SCRIPT, items=[{"step": "identify", "mark": "done", "remark": SCRIPT}]))
+    mark(record, marks("27", remark=REMARK, items=[{"step": "identify", "mark": "done", "remark": REMARK}]))
     mark(record, marks("31", remark="", items=[{"step": "identify", "mark": "done"}]))
     tab = inside(browser, server)
     problems: list[str] = []
