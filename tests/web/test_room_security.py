@@ -78,7 +78,7 @@ def said(folder: Path, reason: str, name: str = "said.jsonl") -> Path:
     writer = RecordWriter.create(folder / name, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     started = Started(at_ms=0, performer="41", today="2030-05-06")
-    events: list[AnyEvent] = [started, Missed(at_ms=5, why="unclear", reason="it was not clear")]
+    events: list[AnyEvent] = [started, Missed(at_ms=5, why="unclear", nearest=reason[:900], reason="it was not clear")]
     for event in events:
         state, says = machine.step(state, event)
         told = [{"text": say.text, "tone": say.tone} for say in says] or [{"text": reason, "tone": "answer"}]
