@@ -8,60 +8,24 @@ pages quote them. From memory: CDC on one pen for one person, NPSG.01.01.01, JBD
 
 import pytest
 
+from tests.procedures import insulin
+from tests.procedures.insulin import PEN
 from tests.procedures.library import (
     Endings,
     check_is_clean,
     comes_before,
     critical,
     phrases_can_be_told_apart,
-    procedure,
     says_why_and_by_whom,
     with_policy,
 )
 from tests.procedures.walking import walk
 
-PEN = procedure("insulin-pen")
-NINETY = "ninety milligrams per deciliter"
-# The walker's day is 4 March 2030.
-GIVEN = {
-    "ordered-kind": "rapid acting",
-    "ordered-dose": "eighteen units",
-    "glucose": "one hundred forty milligrams per deciliter",
-    "site": "left abdomen",
-    "pen-strength": "one hundred units per milliliter",
-    "expiry": "june twenty thirty one",
-    "opened-on": "first of march twenty thirty",
-    "low-again": NINETY,
-    "late-again": NINETY,
-    "signs-glucose": NINETY,
-    "faint-glucose": NINETY,
-    "late-faint-glucose": NINETY,
-    "error-glucose": NINETY,
-    "high-ketones": "zero point four millimoles per liter",
-}
+GIVEN = insulin.PEN_GIVEN
 ENDINGS = {
-    "refused": "abandon",
-    "not-the-patient": "abandon",
-    "allergy": "abandon",
-    "order-unclear": "again order",
-    "held": "abandon",
-    "ask-prescriber": "return",
-    "device-too-small": "abandon",
-    "wait-for-time": "return",
-    "already-given": "abandon",
-    "dose-unfamiliar": "return",
-    "large-dose": "return",
-    "figure-too-old": "return",
-    "high-glucose": "return",
-    "ketones-high": "abandon",
-    "meter-high": "return",
-    "signs-checked": "return",
-    "meal-kind": "again order",
-    "label-differs": "again gather",
+    **insulin.ENDINGS,
     "strong-pen": "return",
-    "concentrated": "abandon",
     "pen-unfit": "again gather",
-    "cloudy": "return",
     "pen-empty": "again gather",
     "figures-disagree": "again ordered-dose",
     "dial-differs": "again dial",
@@ -69,21 +33,7 @@ ENDINGS = {
     "needle-unfit": "return",
     "no-drop": "return",
     "contaminated": "again hands-before-preparing",
-    "site-unfit": "again site",
     "skin-soiled": "return",
-    "bleeding-or-bruise": "return",
-    "low-glucose": "again hands-before-patient",
-    "low-afterwards": "return",
-    "still-low": "return",
-    "emergency": "abandon",
-    "anaphylaxis": "abandon",
-    "no-better": "return",
-    "needle-stick": "abandon",
-    "fainting": "again hands-before-patient",
-    "fainting-afterwards": "return",
-    "interrupted-dose": "abandon",
-    "error-noticed": "return",
-    "called-away": "return",
     "called-away-with-dose": "again hands-before-patient",
 }
 NOT_DUE = {"mix", "mix-again", "gloves", "gloves-off", "lift-fold"}

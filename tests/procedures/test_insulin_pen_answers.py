@@ -3,29 +3,11 @@
 Sources as in `test_insulin_pen.py`: what stands there as read or from memory does so here.
 """
 
-import pytest
-
 from companion.core.procedure import CheckStep
+from tests.procedures.insulin import PEN
+from tests.procedures.insulin import PEN_GIVEN as GIVEN
 from tests.procedures.library import with_policy
-from tests.procedures.test_insulin_pen import GIVEN, PEN
 from tests.procedures.walking import walk
-
-
-@pytest.mark.parametrize(
-    ("kind", "look", "branch"),
-    [
-        ("rapid acting", "evenly cloudy", "pen-unfit"),
-        ("long acting", "evenly cloudy", "pen-unfit"),
-        ("ready mixed", "clear as water", "pen-unfit"),
-        ("intermediate acting", "evenly cloudy", None),
-        ("short acting", "clear as water", None),
-    ],
-)
-def test_how_it_looks_is_held_against_the_kind(kind: str, look: str, branch: str | None) -> None:
-    """FIT UK 2016: cloudy kinds are mixed; those that act fast are clear (common practice)."""
-    going = walk(PEN, GIVEN | {"ordered-kind": kind}, to="look-at-insulin").say(look)
-    assert going.branch == branch
-    assert ("mix" in going.done) == (kind in ("intermediate acting", "ready mixed"))
 
 
 def test_a_cloudy_kind_is_mixed_once_more_right_before_the_needle() -> None:
@@ -33,12 +15,6 @@ def test_a_cloudy_kind_is_mixed_once_more_right_before_the_needle() -> None:
     going = walk(PEN, GIVEN | {"ordered-kind": "ready mixed", "look-at-insulin": "evenly cloudy"}, to="attach-needle")
     assert going.done[-1] == "mix-again"
     assert "mix-again" not in walk(PEN, GIVEN).asked
-
-
-@pytest.mark.parametrize(("kind", "branch"), [("rapid acting", "meal-kind"), ("long acting", None)])
-def test_meal_insulin_is_no_basal_dose(kind: str, branch: str | None) -> None:
-    """NPSA 2010, ISMP 2017: kinds for meal and night are mixed up."""
-    assert walk(PEN, GIVEN | {"ordered-kind": kind}, to="meal").say("basal dose").branch == branch
 
 
 def test_a_missing_meal_is_asked_about_and_basal_insulin_is_not_simply_dropped() -> None:
@@ -50,70 +26,6 @@ def test_a_missing_meal_is_asked_about_and_basal_insulin_is_not_simply_dropped()
     assert at.fork().say("order was changed").branch == "order-unclear"
     held = at.say("held for now").to_end()
     assert "what is given instead" in held.outcome
-
-
-def test_a_high_glucose_is_asked_about_and_then_stands() -> None:
-    """JBDS 02: 3.0 mmol/L and more is the range of ketoacidosis; the limit is a setting."""
-    high = "four hundred ninety milligrams per deciliter"
-    going = walk(PEN, GIVEN, to="glucose").read(high)
-    assert (going.branch, going.step) == ("high-glucose", "high-ketones")
-    ill = going.fork().read("three point one millimoles per liter")
-    assert ill.branch == "ketones-high"
-    going.out_of("high-glucose").read(high)
-    assert going.step == "low-signs"
-    assert going.walker.state.done[-1].note == "confirmed after high-glucose"
-    without = with_policy("insulin-pen", ketone_check="not required")
-    assert walk(without, GIVEN, to="glucose").read(high).step == "high-look"
-
-
-def test_a_meter_without_a_figure_can_be_told() -> None:
-    """Common practice: HI and LO stand for more and less than a meter shows."""
-    at = walk(PEN, GIVEN, to="glucose")
-    assert at.fork().say("high on the meter", "still above its range").branch == "ketones-high"
-    assert at.say("low on the meter").step == "low-treat"
-
-
-def test_an_old_glucose_is_measured_anew() -> None:
-    """Common practice, a setting: glucose moves far within an hour."""
-    at = walk(PEN, GIVEN, to="glucose-age")
-    assert "30 min" in " ".join(at.walker.texts())
-    assert at.say("older than that", "measured just now").step == "glucose-age"
-
-
-def test_a_low_glucose_is_treated_and_measured_again_before_anything_is_decided() -> None:
-    """ADA 2025; JBDS 01: three rounds, then more is called for; insulin that is due is not left out."""
-    going = walk(PEN, GIVEN, to="glucose").read("sixty nine milligrams per deciliter")
-    assert going.step == "low-treat"
-    assert going.to("low-decide").fork().say("dose is confirmed").step == "hands-before-patient"
-    assert going.say("held for now").branch == "held"
-    low = walk(PEN, GIVEN | {"low-again": ("sixty milligrams per deciliter",)}, to="glucose")
-    low.read("sixty milligrams per deciliter").to("emergency-first")
-    assert low.asked.count("still-treat") == 2
-
-
-@pytest.mark.parametrize("word", ["vomiting and drowsy", "having a seizure", "hard to wake", "cannot swallow"])
-@pytest.mark.parametrize("step", ["low-wait", "late-wait"])
-def test_while_it_takes_effect_what_goes_wrong_can_be_told(step: str, word: str) -> None:
-    """JBDS 01: whoever cannot swallow, is drowsy or has a seizure is treated another way at once."""
-    low = walk(PEN, GIVEN, to="low-signs" if step == "low-wait" else "aftercare").say("sugar is dropping")
-    assert low.to(step).wait(30).say(word).step == "emergency-first"
-
-
-def test_signs_with_a_figure_that_is_not_low_get_no_sugar() -> None:
-    """ADA 2025: what is below 70 mg/dL is treated."""
-    going = walk(PEN, GIVEN, to="low-signs").say("warning signs present").out_of("signs-checked")
-    assert "low-treat" not in going.asked
-    assert going.say("signs are explained").step == "meal"
-
-
-def test_a_large_dose_that_is_meant_can_be_given_and_is_shown_as_confirmed() -> None:
-    """Common practice: above a setting the prescriber is asked; some patients need such doses."""
-    going = walk(PEN, GIVEN | {"ordered-dose": "sixty units"})
-    assert (going.status, going.value("dial")) == ("finished", "60 units")
-    assert going.branches == ["large-dose"]
-    assert [entry.note for entry in going.walker.state.done if entry.step == "ordered-dose"] == [
-        "confirmed after large-dose"
-    ]
 
 
 def test_more_than_the_pen_dials_is_told_at_the_order() -> None:
@@ -132,13 +44,6 @@ def test_an_unusual_dose_is_noticed_by_the_patient() -> None:
     at = walk(PEN, GIVEN, to="agreement")
     assert "usually take" in " ".join(at.walker.texts())
     assert at.say("dose is unusual").out_of("dose-unfamiliar").step == "agreement"
-
-
-def test_too_early_is_waited_for_and_given_already_is_not_given() -> None:
-    """Common practice; ISMP 2017."""
-    at = walk(PEN, GIVEN, to="last-dose")
-    assert at.fork().say("too early", "time has come").step == "last-dose"
-    assert at.say("last one still acts").to_end().status == "abandoned"
 
 
 def test_a_stronger_pen_is_asked_about_and_its_units_are_dialed_as_ordered() -> None:

@@ -6,7 +6,9 @@ Sources as in `test_insulin_pen.py`: what stands there as read or from memory do
 import pytest
 
 from companion.core.due import is_due
-from tests.procedures.test_insulin_pen import GIVEN, NOT_DUE, PEN
+from tests.procedures.insulin import PEN
+from tests.procedures.insulin import PEN_GIVEN as GIVEN
+from tests.procedures.test_insulin_pen import NOT_DUE
 from tests.procedures.walking import walk
 
 DUE = [step.id for step in PEN.steps if step.id not in NOT_DUE]

@@ -6,59 +6,22 @@ Resuscitation Council UK 2021, ISMP 2017.
 
 import pytest
 
+from tests.procedures import insulin
+from tests.procedures.insulin import VIAL
 from tests.procedures.library import (
     Endings,
     check_is_clean,
     phrases_can_be_told_apart,
-    procedure,
     says_why_and_by_whom,
     with_policy,
 )
 from tests.procedures.walking import walk
 
-VIAL = procedure("subcutaneous-insulin")
-NINETY = "ninety milligrams per deciliter"
-# The walker's day is 4 March 2030.
-GIVEN = {
-    "ordered-kind": "rapid acting",
-    "ordered-dose": "eighteen units",
-    "glucose": "one hundred forty milligrams per deciliter",
-    "stock-strength": "one hundred units per milliliter",
-    "syringe-scale": "one hundred units per milliliter",
-    "expiry": "june twenty thirty one",
-    "opened-on": "first of march twenty thirty",
-    "site": "left abdomen",
-    "low-again": NINETY,
-    "late-again": NINETY,
-    "signs-glucose": NINETY,
-    "faint-glucose": NINETY,
-    "late-faint-glucose": NINETY,
-    "error-glucose": NINETY,
-    "high-ketones": "zero point four millimoles per liter",
-}
+GIVEN = insulin.VIAL_GIVEN
 ENDINGS = {
-    "refused": "abandon",
-    "not-the-patient": "abandon",
-    "allergy": "abandon",
-    "order-unclear": "again order",
-    "held": "abandon",
-    "ask-prescriber": "return",
-    "device-too-small": "abandon",
-    "wait-for-time": "return",
-    "already-given": "abandon",
-    "dose-unfamiliar": "return",
-    "large-dose": "return",
-    "figure-too-old": "return",
-    "high-glucose": "return",
-    "ketones-high": "abandon",
-    "meter-high": "return",
-    "signs-checked": "return",
-    "meal-kind": "again order",
-    "label-differs": "again gather",
+    **insulin.ENDINGS,
     "strength-differs": "again gather",
-    "concentrated": "abandon",
     "vial-unfit": "again gather",
-    "cloudy": "return",
     "figures-disagree": "again volume",
     "drawn-differs": "again draw-dose",
     "scale-differs": "again drawn",
@@ -66,20 +29,6 @@ ENDINGS = {
     "stopper-late": "again wipe-stopper",
     "bubbles-seen": "return",
     "contaminated": "again gather",
-    "site-unfit": "again site",
-    "bleeding-or-bruise": "return",
-    "low-glucose": "again hands-before-patient",
-    "low-afterwards": "return",
-    "still-low": "return",
-    "emergency": "abandon",
-    "anaphylaxis": "abandon",
-    "no-better": "return",
-    "needle-stick": "abandon",
-    "fainting": "again hands-before-patient",
-    "fainting-afterwards": "return",
-    "interrupted-dose": "abandon",
-    "error-noticed": "return",
-    "called-away": "return",
     "called-away-with-dose": "again gather",
 }
 HOW = Endings(VIAL, GIVEN)
@@ -106,76 +55,6 @@ def test_each_branch_ends_as_it_should(branch: str, ending: str) -> None:
 
 def test_every_branch_is_among_them() -> None:
     assert set(ENDINGS) == {branch.id for branch in VIAL.branches}
-
-
-@pytest.mark.parametrize(
-    ("kind", "look", "branch"),
-    [
-        ("rapid acting", "evenly cloudy", "vial-unfit"),
-        ("long acting", "evenly cloudy", "vial-unfit"),
-        ("ready mixed", "clear as water", "vial-unfit"),
-        ("intermediate acting", "evenly cloudy", None),
-    ],
-)
-def test_how_it_looks_is_held_against_the_kind(kind: str, look: str, branch: str | None) -> None:
-    """FIT UK 2016: cloudy kinds are mixed; those that act fast are clear (common practice)."""
-    going = walk(VIAL, GIVEN | {"ordered-kind": kind}, to="look-at-insulin").say(look)
-    assert going.branch == branch
-    assert ("mix" in going.done) == (kind in ("intermediate acting", "ready mixed"))
-
-
-@pytest.mark.parametrize(("kind", "branch"), [("rapid acting", "meal-kind"), ("long acting", None)])
-def test_meal_insulin_is_no_basal_dose(kind: str, branch: str | None) -> None:
-    """NPSA 2010, ISMP 2017 (from memory): kinds for meal and night are mixed up."""
-    assert walk(VIAL, GIVEN | {"ordered-kind": kind}, to="meal").say("basal dose").branch == branch
-
-
-def test_a_high_glucose_is_asked_about_and_then_stands() -> None:
-    """JBDS 02, from memory: 3.0 mmol/L and more is the range of ketoacidosis; the limit is a setting."""
-    high = "three hundred milligrams per deciliter"
-    going = walk(VIAL, GIVEN, to="glucose").read(high)
-    assert (going.branch, going.step) == ("high-glucose", "high-ketones")
-    ill = going.fork().read("three point one millimoles per liter")
-    assert ill.branch == "ketones-high"
-    going.out_of("high-glucose").read(high)
-    assert going.step == "low-signs"
-    assert going.walker.state.done[-1].note == "confirmed after high-glucose"
-    without = with_policy("subcutaneous-insulin", ketone_check="not required")
-    assert walk(without, GIVEN, to="glucose").read(high).step == "high-look"
-
-
-def test_a_meter_without_a_figure_can_be_told() -> None:
-    """Common practice: HI and LO stand for more and less than a meter shows."""
-    at = walk(VIAL, GIVEN, to="glucose")
-    assert at.fork().say("high on the meter", "still above its range").branch == "ketones-high"
-    assert at.say("low on the meter").step == "low-treat"
-
-
-def test_a_low_glucose_is_treated_and_measured_again_before_anything_is_decided() -> None:
-    """ADA 2025; JBDS 01, from memory: three rounds, then more is called for; insulin that is due is not left out."""
-    going = walk(VIAL, GIVEN, to="glucose").read("sixty nine milligrams per deciliter")
-    assert going.step == "low-treat"
-    assert going.to("low-decide").fork().say("dose is confirmed").step == "hands-before-patient"
-    assert going.say("held for now").branch == "held"
-    low = walk(VIAL, GIVEN | {"low-again": ("sixty milligrams per deciliter",)}, to="glucose")
-    low.read("sixty milligrams per deciliter").to("emergency-first")
-    assert low.asked.count("still-treat") == 2
-
-
-def test_signs_with_a_figure_that_is_not_low_get_no_sugar() -> None:
-    """ADA 2025: what is below 70 mg/dL is treated."""
-    going = walk(VIAL, GIVEN, to="low-signs").say("warning signs present").out_of("signs-checked")
-    assert "low-treat" not in going.asked
-    assert going.say("signs are explained").step == "meal"
-
-
-def test_a_large_dose_that_is_meant_can_be_given_and_is_shown_as_confirmed() -> None:
-    """Common practice: above a setting the prescriber is asked; some patients need such doses."""
-    going = walk(VIAL, GIVEN | {"ordered-dose": "sixty units"})
-    assert (going.status, going.value("volume")) == ("finished", "60 units")
-    assert [entry.note for entry in going.walker.state.done if entry.step == "ordered-dose"] == [
-        "confirmed after large-dose"
-    ]
 
 
 def test_more_than_the_syringe_holds_is_told_at_the_order() -> None:
@@ -212,13 +91,6 @@ def test_policy_may_do_without_the_second_person() -> None:
     assert going.status == "finished"
     assert not {"double-check", "checker-kind", "checker-sees"} & set(going.asked)
     assert walk(alone, GIVEN, to="volume").figure("nineteen units").branch == "figures-disagree"
-
-
-def test_too_early_is_waited_for_and_given_already_is_not_given() -> None:
-    """Common practice; ISMP 2017, from memory."""
-    at = walk(VIAL, GIVEN, to="last-dose")
-    assert at.fork().say("too early", "time has come").step == "last-dose"
-    assert at.say("last one still acts").to_end().status == "abandoned"
 
 
 def test_a_day_printed_on_the_vial_counts() -> None:
