@@ -14,53 +14,19 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from companion.core.events import Started
-from companion.core.kinds import KINDS
-from companion.core.kinds.base import Say, Turn
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure, Step
-from companion.core.state import Frame, Here, State
+from companion.core.kinds.base import Say
 from companion.datafiles import packaged
 from companion.loading import load
-from companion.web.bedside import Bedside
-from tests.session.rig import DRILL, Screen
+from tests.session.rig import DRILL
 from tests.web.browser import FULL_HD, LAPTOP, violations
 from tests.web.sessions import opened
+from tests.web.still import Still, always_due
 
 WIDTH_MM = 14 * 25.4 * 16 / math.hypot(16, 9)
 """The width of a 14-inch screen, 16:9: 309.9 mm."""
 
 WANTED_MM = 12.0
 LIBRARY = sorted(packaged("procedures").glob("*.yaml"))
-
-
-class Still:
-    """A session that stands still where it is put."""
-
-    def __init__(self, procedure: Procedure) -> None:
-        self.machine = Machine(procedure)
-        started = Started(at_ms=0, performer="41", today="2030-03-04")
-        self.state, self.says = self.machine.step(State(), started)
-        self.page = Bedside(procedure, Screen(), hears=True, type_line=lambda _: True)
-
-    def now_ms(self) -> int:
-        return self.state.at_ms
-
-    def put(self, branch: str | None, index: int) -> None:
-        """Ask that step."""
-        frames = (Frame(branch, index),) if branch is None else (Frame(None, 0), Frame(branch, index))
-        state = replace(self.state, status="running", frames=frames, here=Here(), fired=frozenset())
-        step = self.machine.current(state)
-        assert step is not None
-        result = KINDS[step.kind].ask(Turn(self.machine.procedure, state, step, state.at_ms))
-        self.show(replace(state, here=result.here), result.says)
-
-    def show(self, state: State, says: tuple[Say, ...]) -> None:
-        """Say it all, then listen."""
-        self.state = state
-        for say in says:
-            self.page.display.says(say)
-        self.page.display.listening(tuple(self.machine.allowed(state)))
 
 
 @pytest.fixture
@@ -118,16 +84,6 @@ def test_two_hundred_characters_in_capitals_of_12_mm(drill: Still, browser: Brow
     assert arc >= 20
     assert tab.evaluate("document.documentElement.scrollHeight <= innerHeight"), "all of it is in view"
     tab.context.close()
-
-
-def always_due(procedure: Procedure) -> Procedure:
-    """The same with every step asked, whatever local policy has set: each is to be read where it comes."""
-
-    def asked(steps: tuple[Step, ...]) -> tuple[Step, ...]:
-        return tuple(step.model_copy(update={"when": None}) for step in steps)
-
-    branches = tuple(each.model_copy(update={"steps": asked(each.steps)}) for each in procedure.branches)
-    return procedure.model_copy(update={"steps": asked(procedure.steps), "branches": branches})
 
 
 @pytest.mark.parametrize("path", LIBRARY, ids=lambda path: path.stem)
