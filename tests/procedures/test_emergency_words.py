@@ -8,7 +8,7 @@ from tests.walk import Walker
 WORDS = (
     "this is an emergency",
     "call for help",
-    "patient has collapsed",
+    "collapsed just now",
     "not breathing",
     "will not wake up",
     "having a seizure",

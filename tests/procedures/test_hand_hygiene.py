@@ -287,7 +287,7 @@ def test_it_asks_for_few_replies_at_work() -> None:
 
 def test_the_emergency_begins_with_breathing_and_compressions() -> None:
     """Resuscitation Council UK, Adult basic life support, 2021 (from memory): on the side only if breathing."""
-    going = walk(HANDS, to="motions").say("patient has collapsed")
+    going = walk(HANDS, to="motions").say("collapsed just now")
     said = " ".join(going.walker.texts())
     assert (
         said.index("help") < said.index("Breathing normally") < said.index("compressions") < said.index("on the side")

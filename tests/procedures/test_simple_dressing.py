@@ -237,7 +237,7 @@ def test_whoever_waits_for_pain_relief_may_go() -> None:
 
 def test_the_emergency_begins_with_breathing_and_compressions() -> None:
     """Resuscitation Council UK, Adult basic life support, 2021 (from memory): on the side only if breathing."""
-    going = walk(DRESSING, to="clean").say("patient has collapsed")
+    going = walk(DRESSING, to="clean").say("collapsed just now")
     said = " ".join(going.walker.texts())
     places = [said.index(each) for each in ("help", "Breathing normally", "compressions", "on the side")]
     assert places == sorted(places)
