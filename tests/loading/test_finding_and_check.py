@@ -12,9 +12,9 @@ from companion import datafiles
 from companion.cli.check import check
 from companion.errors import ProcedureError
 from companion.loading import find, names
+from tests.loading.broken import WHOLE, broken
 
 ROOT = Path(__file__).parents[2]
-DATA = ROOT / "tests" / "data"
 
 
 @pytest.fixture
@@ -41,7 +41,7 @@ def test_a_name_of_the_library(own: Path) -> None:
 
 def test_the_user_s_own_comes_first(own: Path) -> None:
     mine = own / "subcutaneous-insulin.yaml"
-    shutil.copy(DATA / "whole.yaml", mine)
+    shutil.copy(WHOLE, mine)
     assert find("subcutaneous-insulin") == mine
     assert find("subcutaneous-insulin.yaml") == mine
     assert names().count("subcutaneous-insulin") == 1
@@ -49,12 +49,12 @@ def test_the_user_s_own_comes_first(own: Path) -> None:
 
 def test_a_path_is_a_path(own: Path) -> None:
     assert own.is_dir()
-    assert find(str(DATA / "whole.yaml")) == DATA / "whole.yaml"
+    assert find(str(WHOLE)) == WHOLE
 
 
 @pytest.mark.parametrize("name", ["no-such-thing", "", "../whole", "procedures/none.yaml", "nul\0"])
 def test_an_unknown_name_lists_what_exists(own: Path, name: str) -> None:
-    shutil.copy(DATA / "whole.yaml", own / "my-drill.yaml")
+    shutil.copy(WHOLE, own / "my-drill.yaml")
     with pytest.raises(ProcedureError, match=r"one of .*my-drill.*subcutaneous-insulin") as caught:
         find(name)
     assert len(caught.value.faults) == 1
@@ -62,7 +62,7 @@ def test_an_unknown_name_lists_what_exists(own: Path, name: str) -> None:
 
 def test_check_says_so_when_nothing_is_wrong(own: Path) -> None:
     assert own.is_dir()
-    code, lines = run("subcutaneous-insulin", str(DATA / "whole.yaml"))
+    code, lines = run("subcutaneous-insulin", str(WHOLE))
     assert code == 0
     assert sum("no faults" in line for line in lines) == 2
     assert all("no faults" in line or line.startswith("* ") or ": note: " in line for line in lines)
@@ -70,7 +70,7 @@ def test_check_says_so_when_nothing_is_wrong(own: Path) -> None:
 
 def test_check_warns_of_what_a_usable_file_still_wants(own: Path) -> None:
     """Without ideas a student who said nothing had passed, and the check had found no fault."""
-    text = (DATA.parents[1] / "procedures" / "hand-hygiene.yaml").read_text(encoding="utf-8")
+    text = (ROOT / "procedures" / "hand-hygiene.yaml").read_text(encoding="utf-8")
     body = yaml.safe_load(text)
     for branch in body["branches"]:
         branch.pop("emergency", None)
@@ -87,10 +87,9 @@ def test_check_warns_of_what_a_usable_file_still_wants(own: Path) -> None:
 
 
 def test_check_prints_every_fault_and_goes_on_to_the_next_file(own: Path) -> None:
-    assert own.is_dir()
-    broken = DATA / "broken" / "many-faults.yaml"
-    code, lines = run(str(broken), "no-such-thing", str(DATA / "whole.yaml"))
+    faulty = broken("many-faults", own)
+    code, lines = run(str(faulty), "no-such-thing", str(WHOLE))
     assert code == 1
-    assert sum(line.startswith(f"{broken}:") for line in lines) == 7
+    assert sum(line.startswith(f"{faulty}:") for line in lines) == 7
     assert "there is no procedure `no-such-thing`" in lines[7]
     assert "no faults" in lines[8]

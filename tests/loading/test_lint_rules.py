@@ -1,16 +1,15 @@
-"""Rules that no file under tests/data/broken shows: one edit of tests/data/whole.yaml each, and what must be said.
+"""Rules that no file in `tests/data/broken.yaml` shows: one edit of tests/data/whole.yaml each, and what must be said.
 
 Common practice of this format; where a rule follows a publication it is named beside the row.
 """
-
-from pathlib import Path
 
 import pytest
 
 from companion.errors import ProcedureError
 from companion.loading import load_text
+from tests.loading.broken import WHOLE as FILE
 
-WHOLE = (Path(__file__).parents[1] / "data" / "whole.yaml").read_text(encoding="utf-8")
+WHOLE = FILE.read_text(encoding="utf-8")
 RUB = "    at_least: $rub\n"
 ENDS = "      do: abandon\n      reason: It could not go on.\n"
 ALERT = "      - branch: halt\n        above: 50\n"

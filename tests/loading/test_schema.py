@@ -9,10 +9,11 @@ import pytest
 import yaml
 
 from companion.loading import schema
+from tests.loading.broken import WHOLE, broken
 
 ROOT = Path(__file__).parents[2]
 SHIPPED = ROOT / "procedures" / "procedure.schema.json"
-GOOD = [*sorted((ROOT / "procedures").glob("*.yaml")), ROOT / "tests" / "data" / "whole.yaml"]
+GOOD = [*sorted((ROOT / "procedures").glob("*.yaml")), WHOLE]
 SHAPE = ["unknown-key", "missing-key", "missing-kind", "unknown-kind", "not-a-list", "phrase-with-figure"]
 SHAPE += ["prompt-too-long", "empty-text", "bad-duration", "wrong-format"]
 
@@ -43,5 +44,5 @@ def test_every_procedure_is_valid(validator: Any, path: Path) -> None:
 
 
 @pytest.mark.parametrize("name", SHAPE)
-def test_a_broken_shape_is_not(validator: Any, name: str) -> None:
-    assert not validator.is_valid(read(ROOT / "tests" / "data" / "broken" / f"{name}.yaml"))
+def test_a_broken_shape_is_not(validator: Any, name: str, tmp_path: Path) -> None:
+    assert not validator.is_valid(read(broken(name, tmp_path)))
