@@ -24,15 +24,15 @@ from companion.cli.demo import SCENARIO
 from companion.cli.parts import opening_of
 from companion.cli.stage import Stage
 from companion.clocks import SimulatedClock
-from companion.core.judging import Rules
-from companion.core.kinds.base import Say
-from companion.loading import find, load
+from companion.conversation.display import Display
+from companion.conversation.loop import started
+from companion.conversation.scenario import load_scenario
+from companion.procedure.kinds.base import Say
+from companion.procedure.loading import find, load
 from companion.record.keys import own_key
 from companion.record.writer import RecordWriter
+from companion.rehearsal.judging import Rules
 from companion.rehearsal.loop import Rehearsal
-from companion.session.display import Display
-from companion.session.loop import started
-from companion.session.scenario import load_scenario
 from companion.voice.text_voice import TextVoice
 from companion.web.bedside import Bedside, RehearsalPage
 

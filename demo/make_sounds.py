@@ -11,9 +11,9 @@ from pathlib import Path
 
 import soundfile
 
+from companion.conversation.scenario import Line, load_scenario
 from companion.hearing.files import read_sound
 from companion.ports.sound import SAMPLE_RATE, Samples
-from companion.session.scenario import Line, load_scenario
 
 
 def spoken(line: Line) -> Samples:

@@ -130,7 +130,7 @@ def _make(home: Path, demo: Path) -> str:
 
 def _without_ideas() -> str:
     """The same procedure as somebody would write it who knows nothing of ideas."""
-    from companion.loading import find
+    from companion.procedure.loading import find
 
     body = yaml.safe_load(find(PROCEDURE).read_text(encoding="utf-8"))
     body["id"] = "no-ideas"

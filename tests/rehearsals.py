@@ -8,9 +8,9 @@ from typing import Any
 
 import yaml
 
-from companion.core.findings import Heard
-from companion.core.procedure import Procedure
-from companion.loading import load_rehearsed
+from companion.procedure.loading import load_rehearsed
+from companion.procedure.model import Procedure
+from companion.session.findings import Heard
 
 ROOT = Path(__file__).parents[1]
 FOLDER = ROOT / "tests" / "data" / "rehearsals"

@@ -21,21 +21,21 @@ import soundfile
 from companion.cli.console import StdinKeys
 from companion.cli.talk import PATIENCE_MS, ScriptedRoom
 from companion.clocks import SimulatedClock
-from companion.core.ideas import remarks
-from companion.core.machine import Machine
-from companion.core.state import State
+from companion.conversation.display import LONGEST_TYPED
+from companion.conversation.scenario import Players, Scenario, load_scenario
 from companion.errors import HearingError, ModelError, RecordError, UsageError
 from companion.exports import lrs
 from companion.exports.lrs import Store
 from companion.hearing.files import read_sound
-from companion.loading import load
+from companion.machine.machine import Machine
+from companion.meaning.ideas import remarks
 from companion.models.catalogue import find
 from companion.models.unpack import unpack
 from companion.ports.sound import Ended
+from companion.procedure.loading import load
 from companion.record import parcel
-from companion.session.display import LONGEST_TYPED
-from companion.session.scenario import Players, Scenario, load_scenario
-from tests.session.rig import DRILL
+from companion.session.state import State
+from tests.conversation.rig import DRILL
 
 
 @pytest.mark.parametrize("channels", [1, 8])

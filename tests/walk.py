@@ -2,13 +2,13 @@
 
 from datetime import date
 
-from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Started, StepNote, TimeUp
-from companion.core.kinds.base import Say
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure
-from companion.core.seals import seal
-from companion.core.state import State
-from companion.core.values import Value
+from companion.machine.machine import Machine
+from companion.procedure.kinds.base import Say
+from companion.procedure.model import Procedure
+from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Started, StepNote, TimeUp
+from companion.session.seals import seal
+from companion.session.state import State
+from companion.speech.values import Value
 
 TODAY = date(2030, 3, 4)
 

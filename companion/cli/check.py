@@ -7,11 +7,11 @@ import typer
 from rich.console import Console
 
 from companion.cli.terminal import tell
-from companion.core.ideas import remarks
-from companion.core.prove import Proof, prove
-from companion.core.wanting import wanting
 from companion.errors import ProcedureError
-from companion.loading import Loaded, find, load, located
+from companion.meaning.ideas import remarks
+from companion.procedure.loading import Loaded, find, load, located
+from companion.procedure.proofreading.wanting import wanting
+from companion.procedure.proving import Proof, prove
 
 
 def check(

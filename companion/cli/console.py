@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from queue import Empty, SimpleQueue
 
 from companion.cli.terminal import tell
-from companion.core.kinds.base import Say
-from companion.session.display import LONGEST_TYPED
+from companion.conversation.display import LONGEST_TYPED
+from companion.procedure.kinds.base import Say
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
 _SHOWN = 12

@@ -15,13 +15,13 @@ from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.stage import Stage
 from companion.cli.terminal import tell
+from companion.conversation.loop import Session, started
+from companion.conversation.scenario import load_scenario
 from companion.datafiles import packaged
-from companion.loading import find, load
 from companion.plainfiles import is_plain
+from companion.procedure.loading import find, load
 from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
-from companion.session.loop import Session, started
-from companion.session.scenario import load_scenario
 
 SCENARIO = "scenario.yaml"
 OURS = "demo"

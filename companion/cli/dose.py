@@ -7,9 +7,9 @@ from typing import Annotated, Any
 import typer
 
 from companion.cli.terminal import tell
-from companion.core.dose.numbers import written
-from companion.core.dose.request import Answer, Request, answer
-from companion.core.dose.working import Worked
+from companion.dose.exact import written
+from companion.dose.request import Answer, Request, answer
+from companion.dose.working import Worked
 
 CANNOT_MEASURE = 2
 """Exit code where the calculation stands but the device cannot measure its result."""

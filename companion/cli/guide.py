@@ -14,10 +14,10 @@ from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.terminal import tell
 from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
-from companion.loading import find, load
+from companion.conversation.consent import Given
+from companion.conversation.loop import started
+from companion.procedure.loading import find, load
 from companion.record.writer import RecordWriter
-from companion.session.agreement import Given
-from companion.session.loop import started
 
 CAUTION = (
     "A training aid, not a medical device: local policy and licensed judgement come first. "

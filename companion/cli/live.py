@@ -8,12 +8,12 @@ from companion.cli.console import ConsoleDisplay, StdinKeys
 from companion.cli.parts import Hearing, open_recogniser, show_record
 from companion.cli.terminal import tell
 from companion.clocks import RealClock
+from companion.conversation.loop import Session
+from companion.conversation.signs import Spotter
 from companion.errors import HearingError, UsageError
-from companion.loading.loader import Loaded
 from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
 from companion.record.writer import RecordWriter
-from companion.session.loop import Session
-from companion.session.signs import Spotter
 
 Parts = tuple[Hearing, Voice, ConsoleDisplay, StdinKeys]
 
@@ -32,7 +32,7 @@ def parts(
 
     Raises HearingError where an engine or a microphone was named and cannot be had, or a word is unknown.
     """
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
 
     voice, missing = open_voice(loaded.procedure.language, clock, aloud=not silent)
     keys = StdinKeys()
@@ -70,7 +70,7 @@ def spotter_of(hearing: Hearing, voice: Voice) -> Spotter | None:
         return None
     from companion.hearing.stopword import StopSpotter
     from companion.hearing.vad import best_detector
-    from companion.voice.opening import echo_reference
+    from companion.voice.best import echo_reference
 
     return StopSpotter(recogniser, best_detector(), echo_reference(voice))
 

@@ -5,12 +5,12 @@ from collections.abc import Callable
 from companion.cli.parts import show_record
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
-from companion.core.findings import Judgement
-from companion.core.procedure import Procedure
 from companion.exports.formats import write
+from companion.procedure.model import Procedure
 from companion.record.writer import RecordWriter
 from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.report import to_report
+from companion.session.findings import Judgement
 
 REPORT = ".rehearsal.html"
 

@@ -8,30 +8,30 @@ from pathlib import Path
 from typing import Any
 
 from companion.cli.terminal import tell
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure
-from companion.core.state import State
-from companion.core.typed import parse_typed
-from companion.core.vocabulary import all_phrases
+from companion.conversation.display import Display, Keys
+from companion.conversation.ear import Ear
+from companion.conversation.keeper import Keeper
+from companion.conversation.loop import Session
+from companion.conversation.signs import Spotter
+from companion.conversation.talk import Talk
 from companion.errors import CompanionError, HearingError, UsageError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
-from companion.loading.loader import Loaded
+from companion.machine.machine import Machine
+from companion.meaning.typed import parse_typed
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Microphone
 from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
+from companion.procedure.model import Procedure
+from companion.procedure.vocabulary import all_phrases
 from companion.record.privacy import refuse_private
 from companion.record.receipt import spoken_receipt
 from companion.record.writer import RecordWriter
-from companion.session.display import Display, Keys
-from companion.session.ear import Ear
-from companion.session.keeper import Keeper
-from companion.session.loop import Session
-from companion.session.signs import Spotter
-from companion.session.talk import Talk
+from companion.session.state import State
 from companion.voice.text_voice import TextVoice
 
 

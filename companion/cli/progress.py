@@ -12,14 +12,14 @@ from rich.table import Table
 from companion import places
 from companion.cli.terminal import cell, tell
 from companion.cli.wrapped import line
-from companion.core.findings import JUDGED, judgement_from_json
 from companion.errors import CompanionError, RecordError, UsageError
-from companion.loading import find, load, load_rehearsed
+from companion.procedure.loading import find, load, load_rehearsed
 from companion.record.reader import read_record
 from companion.record.trusted import known_keys
 from companion.record.verify import mentions, records_in
 from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch, weakest_first
 from companion.rehearsal.progress import progress as folded
+from companion.session.findings import JUDGED, judgement_from_json
 
 _TIMES = 3
 _ROWS = 12

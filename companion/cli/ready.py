@@ -83,7 +83,7 @@ def _microphone(device: str | None) -> Line:
 
 
 def _voice(language: str) -> Line:
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
 
     voice, missing = open_voice(language, RealClock())
     name = voice.name

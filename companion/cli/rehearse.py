@@ -18,18 +18,18 @@ from companion.cli.talk import Typed, open_talk, perform_script
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock
-from companion.core.ideas import ideas_of
-from companion.core.judging import Rules
-from companion.core.judging.judgeable import unrecognisable
-from companion.core.procedure import Procedure, ReadingStep
 from companion.errors import UsageError
-from companion.loading import find, load_rehearsed
+from companion.meaning.ideas import ideas_of
+from companion.meaning.reader.fetched import open_reader
+from companion.procedure.loading import find, load_rehearsed
+from companion.procedure.model import Procedure, ReadingStep
 from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
+from companion.rehearsal.judging import Rules
+from companion.rehearsal.judging.judgeable import unrecognisable
 from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.progress import progress, weak_stretch
-from companion.understanding.opening import open_reader
 
 SETTINGS = {"help_option_names": ["-h"]}
 """`--help` takes the level of help here; alone, and as `-h`, it explains the command (`cli.main`)."""

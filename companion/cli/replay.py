@@ -73,7 +73,7 @@ def _about_sound(record: Record) -> Iterator[str]:
 
 
 def _voice(told: Timeline, clock: RealClock) -> Voice:
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
 
     voice, missing = open_voice(told.procedure.language, clock)
     for line in missing:

@@ -18,18 +18,18 @@ from companion.cli.stage import Stage
 from companion.cli.terminal import tell
 from companion.cli.turn_of_site import TurnOfSite, has_turn
 from companion.clocks import RealClock
-from companion.core.events import Resumed
-from companion.core.state import State
+from companion.conversation.loop import Session, started
+from companion.conversation.scenario import load_scenario
 from companion.datafiles import packaged
 from companion.errors import RecordError, UsageError
-from companion.loading.loader import Loaded
+from companion.procedure.loading.loader import Loaded
 from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
 from companion.record.verify import records_in
 from companion.record.writer import RecordWriter, check_ours
 from companion.review.timeline import loaded_of, state_of
-from companion.session.loop import Session, started
-from companion.session.scenario import load_scenario
+from companion.session.events import Resumed
+from companion.session.state import State
 
 
 def resume(

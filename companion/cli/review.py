@@ -80,7 +80,7 @@ def _tell(where: Path, taken: Taken) -> None:
 
 
 def _voice(language: str, clock: RealClock) -> Voice:
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
 
     voice, missing = open_voice(language, clock)
     for line in missing:

@@ -10,13 +10,13 @@ from contextlib import contextmanager
 import typer
 
 from companion.cli.terminal import tell
-from companion.core.findings import Judgement
-from companion.core.state import State
-from companion.loading.loader import Loaded
+from companion.conversation.display import Display, Keys
+from companion.conversation.loop import Session
+from companion.procedure.loading.loader import Loaded
 from companion.rehearsal.loop import Keys as RehearsalKeys
 from companion.rehearsal.loop import Screen
-from companion.session.display import Display, Keys
-from companion.session.loop import Session
+from companion.session.findings import Judgement
+from companion.session.state import State
 
 SCREEN = typer.Option("--screen", help="Show the session on a page of this machine, to be read from two metres.")
 BROWSER = typer.Option("--browser/--no-browser", help="With --screen: open the page in the browser.")

@@ -8,8 +8,8 @@ import typer
 
 from companion.cli.terminal import tell
 from companion.clocks import RealClock
-from companion.core.numbers import say_digits
-from companion.core.sites import (
+from companion.errors import UsageError
+from companion.sites import (
     REASONS,
     ZONES,
     Fit,
@@ -26,10 +26,10 @@ from companion.core.sites import (
     site_settings,
     zone_named,
 )
-from companion.core.sites.cautions import cautions
-from companion.core.sites.drawing import body_map
-from companion.errors import UsageError
-from companion.rotation.books import Book, own_books
+from companion.sites.cautions import cautions
+from companion.sites.drawing import body_map
+from companion.sites.kept.books import Book, own_books
+from companion.speech.numbers import say_digits
 
 app = typer.Typer(no_args_is_help=True, help="Rotate injection sites: propose the next one, note where one went.")
 

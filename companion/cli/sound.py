@@ -4,22 +4,22 @@ from collections.abc import Callable
 
 from companion.cli.parts import Hearing, decoys_of
 from companion.clocks import RealClock
-from companion.core.machine import Machine
+from companion.conversation.consent import Given, agreed_phrases, reach
+from companion.conversation.display import Display, Keys
+from companion.conversation.ear import Ear
+from companion.conversation.keeper import WITHDRAW, Keeper
+from companion.conversation.talk import Asking, Talk
 from companion.errors import RecordError, UsageError
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.vad import best_detector
-from companion.loading.loader import Loaded
+from companion.machine.machine import Machine
 from companion.ports.clock import Clock
 from companion.ports.sound import SAMPLE_RATE
 from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
 from companion.record.clips import AGREEMENT, ClipBox, agreed_tags, clips_of, read_clip
 from companion.record.reader import Record
 from companion.record.writer import RecordWriter
-from companion.session.agreement import Given, agreed_phrases, reach
-from companion.session.display import Display, Keys
-from companion.session.ear import Ear
-from companion.session.keeper import WITHDRAW, Keeper
-from companion.session.talk import Asking, Talk
 
 _TICK_MS = 20
 

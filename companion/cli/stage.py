@@ -12,17 +12,17 @@ from companion.cli.console import ConsoleDisplay, NoKeys
 from companion.cli.parts import Hearing, build, finish, open_recogniser, show_record, talk_of
 from companion.cli.terminal import tell
 from companion.clocks import PacedClock, RealClock, SimulatedClock
-from companion.core.machine import Machine
-from companion.core.state import State
+from companion.conversation.display import Display
+from companion.conversation.loop import Session
+from companion.conversation.scenario import Players, Scenario, sounds
 from companion.errors import UsageError
 from companion.hearing.room_files import RoomOfClips
-from companion.loading.loader import Loaded
+from companion.machine.machine import Machine
 from companion.ports.sound import SAMPLE_RATE, Samples
 from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
 from companion.record.writer import RecordWriter
-from companion.session.display import Display
-from companion.session.loop import Session
-from companion.session.scenario import Players, Scenario, sounds
+from companion.session.state import State
 from companion.voice.text_voice import TextVoice
 
 LEAD_MS = 400
@@ -104,7 +104,7 @@ class Stage:
 
 def _aloud(loaded: Loaded) -> tuple[Voice, Callable[[Samples], None]]:
     """The voice, and a loudspeaker for what the people say."""
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
     from companion.voice.output import Loudspeaker
 
     clock = RealClock()

@@ -16,22 +16,22 @@ from companion.cli.passphrase import signing_key
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock, SimulatedClock
-from companion.core.judging import Rules
-from companion.core.talk.likely import TalkReader
-from companion.core.values import Frozen
+from companion.conversation.scenario import Line, read_model
 from companion.errors import HearingError
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.files import read_sound
 from companion.hearing.room_files import RoomOfClips
 from companion.hearing.vad import best_detector
-from companion.loading.loader import Loaded
+from companion.meaning.likely import TalkReader
 from companion.ports.sound import Block, Ended, Microphone, Quiet, Samples
 from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
 from companion.record.writer import RecordWriter
 from companion.rehearsal.ear import Dictation, TalkEar
+from companion.rehearsal.judging import Rules
 from companion.rehearsal.loop import Rehearsal
-from companion.session.scenario import Line, read_model
+from companion.speech.values import Frozen
 from companion.voice.text_voice import TextVoice
 
 NO_MODEL = "to be heard from memory, fetch the model that writes down speech: companion models fetch scorer"
@@ -81,7 +81,7 @@ _NOTHING: Samples = np.zeros(0, np.int16)
 def open_talk(loaded: Loaded, clock: RealClock, keyboard: bool, silent: bool, device: str | None) -> Iterator[Talk]:
     """Opens what is there and prints what is not, with the line that installs it; closes everything at the end."""
     from companion.hearing.microphone import open_microphone
-    from companion.voice.opening import open_voice
+    from companion.voice.best import open_voice
 
     voice, missing = open_voice(loaded.procedure.language, clock, aloud=not silent)
     talk = Talk(voice, StdinKeys())

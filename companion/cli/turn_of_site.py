@@ -3,18 +3,18 @@
 from collections.abc import Iterator
 
 from companion.clocks import RealClock
-from companion.core.events import StepNote
-from companion.core.procedure import Medicine, Procedure, ReadingStep
-from companion.core.sites.drawing import body_map
-from companion.core.sites.history import Avoided
-from companion.core.sites.place import Place
-from companion.core.sites.settings import site_settings
-from companion.core.sites.spoken import named_in_turn
-from companion.core.sites.zones import zone_named
-from companion.core.state import State
-from companion.core.values import ChoiceValue
 from companion.errors import UsageError
-from companion.rotation.books import own_books
+from companion.procedure.model import Medicine, Procedure, ReadingStep
+from companion.session.events import StepNote
+from companion.session.state import State
+from companion.sites.drawing import body_map
+from companion.sites.history import Avoided
+from companion.sites.kept.books import own_books
+from companion.sites.place import Place
+from companion.sites.settings import site_settings
+from companion.sites.spoken import named_in_turn
+from companion.sites.zones import zone_named
+from companion.speech.values import ChoiceValue
 
 
 class TurnOfSite:

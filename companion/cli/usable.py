@@ -9,10 +9,10 @@ import typer
 
 from companion.cli.terminal import tell
 from companion.clocks import RealClock
-from companion.core.dose.conversions import convert
-from companion.core.dose.dates import DAYS_ONCE_OPENED, discard_on, due, end_of_month, why_not_usable
-from companion.core.dose.glucose import ADA, JBDS, glucose_cautions, glucose_level, parse_glucose
-from companion.core.dose.numbers import half_up, written
+from companion.dose.conversions import convert
+from companion.dose.dates import DAYS_ONCE_OPENED, discard_on, due, end_of_month, why_not_usable
+from companion.dose.exact import half_up, written
+from companion.dose.glucose import ADA, JBDS, glucose_cautions, glucose_level, parse_glucose
 from companion.errors import UsageError
 
 T = TypeVar("T")

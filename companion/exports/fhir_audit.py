@@ -1,12 +1,12 @@
 """Each entry of a record as an AuditEvent."""
 
-from companion.core.events import Replied, Sealed
-from companion.core.procedure import CheckStep
 from companion.exports import fhir_codes as codes
 from companion.exports.fhir_references import Release, Resource, device, person
 from companion.exports.source import Source
+from companion.procedure.model import CheckStep
 from companion.record.entry import CLOSED, OPENED, RECOVERED, Entry
 from companion.review.told import Moment
+from companion.session.events import Replied, Sealed
 
 _FAULTS = ("fault", RECOVERED)
 

@@ -3,10 +3,10 @@
 `tests/exports/code_lists.py` holds the whole lists, so that a code that is on none of them is found.
 """
 
-from companion.core.procedure import Route
-from companion.core.state import Status
 from companion.exports.medicine import Given
 from companion.exports.names import iri
+from companion.procedure.model import Route
+from companion.session.state import Status
 
 TEST_DATA = {
     "system": "http://terminology.hl7.org/CodeSystem/v3-ActReason",

@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from companion.core.procedure import Medicine
-from companion.core.values import Value
 from companion.exports.source import Source
+from companion.procedure.model import Medicine
+from companion.speech.values import Value
 
 Given = Literal["given", "not given", "not known", "under way"]
 

@@ -7,8 +7,8 @@ from functools import cached_property
 from pathlib import Path
 
 from companion import places
-from companion.core.machine import Machine
 from companion.errors import UsageError
+from companion.machine.machine import Machine
 from companion.record.entry import CLOSED, OPENED, Entry
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from pathlib import Path
 
-from companion.core.events import Missed, Resumed
 from companion.exports.medicine import Administration, administration
 from companion.exports.source import CAUTION, Source
 from companion.review.told import Confirmed
+from companion.session.events import Missed, Resumed
 
 _DENSE = 30
 """More steps than this are set in small type, so that they stay on one page."""

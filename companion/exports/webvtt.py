@@ -8,10 +8,10 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby, pairwise
 
-from companion.core.events import Missed, Opened, Replied, Sealed
-from companion.core.procedure import CheckStep
 from companion.exports.source import CAUTION, Source
+from companion.procedure.model import CheckStep
 from companion.review.told import Moment
+from companion.session.events import Missed, Opened, Replied, Sealed
 
 _MS_PER_CHARACTER = 70
 _LEAST_MS = 800

@@ -10,14 +10,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
-from companion.core.events import Resumed
-from companion.core.procedure import IdentificationStep, Step
 from companion.errors import UsageError
 from companion.exports.exact_json import exact_json
 from companion.exports.names import fixed_id, iri, iso_duration
 from companion.exports.source import Source
+from companion.procedure.model import IdentificationStep, Step
 from companion.review.told import Confirmed
 from companion.review.verdict import judged
+from companion.session.events import Resumed
 
 VERSION = "1.0.3"
 _ADL = "http://adlnet.gov/expapi/"

@@ -28,13 +28,13 @@ def open_engine(name: str | None, model_folder: Path | None, language: str) -> R
             f"the recogniser {name} hears English only, not `{language}`; use a Vosk model: {_ways(spoken)}"
         )
     if name == "pocketsphinx":
-        from companion.hearing.pocketsphinx_engine import PocketSphinxEngine
+        from companion.hearing.pocketsphinx.engine import PocketSphinxEngine
 
         return PocketSphinxEngine()
     folder = model_folder or _fetched("scorer", spoken)
     if folder is None:
         raise HearingError("the phrase scorer's model is not here; fetch it: companion models fetch scorer")
-    from companion.hearing.scorer import open_scorer
+    from companion.hearing.scorer.engine import open_scorer
 
     return open_scorer(folder)
 
@@ -48,7 +48,7 @@ def _best(spoken: str, model_folder: Path | None) -> str:
 
 
 def _vosk(model_folder: Path | None, language: str) -> Recogniser:
-    from companion.hearing.vosk_engine import VoskEngine
+    from companion.hearing.vosk.engine import VoskEngine
 
     spoken = _base(language)
     folder = model_folder or _fetched("vosk", spoken)

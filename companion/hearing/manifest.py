@@ -8,9 +8,9 @@ from pathlib import Path
 
 from num2words import num2words
 
-from companion.core.speakable import is_english, words_of
 from companion.errors import HearingError
 from companion.plainfiles import read_plain
+from companion.speech.speakable import is_english, words_of
 
 LARGEST = 64 * 1024 * 1024
 """Bytes; a line comes to a few hundred."""

@@ -10,10 +10,10 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from companion.core.events import AnyEvent
-from companion.core.findings import JUDGED, Judgement
 from companion.errors import CompanionError, RecordError
 from companion.record.entry import OPENED, Entry
+from companion.session.events import AnyEvent
+from companion.session.findings import JUDGED, Judgement
 
 _SHOWN = 200
 

@@ -13,10 +13,10 @@ from pathlib import Path
 from companion.errors import UsageError
 from companion.record.personal.addresses import mail_address, postal_address
 from companion.record.personal.births import date_of_birth
+from companion.record.personal.identifiers import number_of_a_person
 from companion.record.personal.names import names_somebody
-from companion.record.personal.numbers import number_of_a_person
+from companion.record.personal.tokens import tokens
 from companion.record.personal.unknown import unknown
-from companion.record.personal.words import tokens
 
 _WINDOW = 500
 """Letters; a longer text is looked at in parts that overlap by as much, so that its time grows with its length only."""

@@ -12,8 +12,8 @@ from companion.errors import RecordError, UsageError
 from companion.ports.clock import Clock
 from companion.record.chain import Scan
 from companion.record.entry import CLOSED, PURGED, Entry, digest, entry_from_line, stamp
+from companion.record.first_entry import RECORD_VERSION
 from companion.record.keys import SigningKey, signed_by
-from companion.record.opening import RECORD_VERSION
 from companion.record.privacy import refuse_private
 from companion.record.seal import seal_holds
 

@@ -6,7 +6,7 @@ The chain is checked on the bytes as written; only then are entries lifted.
 from collections.abc import Callable, Mapping
 
 from companion.record.entry import Entry
-from companion.record.opening import RECORD_VERSION
+from companion.record.first_entry import RECORD_VERSION
 
 Step = Callable[[Entry], Entry]
 

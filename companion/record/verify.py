@@ -11,8 +11,8 @@ from companion.plainfiles import opened
 from companion.record.chain import LARGEST, Scan, lines_of, scan_file
 from companion.record.clips import clips_of, misfit_of_clips
 from companion.record.entry import Entry
+from companion.record.first_entry import RECORD_VERSION, misfit_of_opening
 from companion.record.keys import key_id
-from companion.record.opening import RECORD_VERSION, misfit_of_opening
 from companion.record.receipt import read_receipt, receipt_of
 from companion.record.seal import head_of, seal_holds
 from companion.record.tombstone import closing_of, misfit_of_tombstone

@@ -18,8 +18,8 @@ from companion.ports.clock import Clock
 from companion.record.chain import Scan, lines_of, scan
 from companion.record.entry import CLOSED, FIRST_PREV, OPENED, RECOVERED, Entry, digest, stamp
 from companion.record.files import DiskFiles, FileLayer, put_new
+from companion.record.first_entry import RECORD_VERSION, check_opening, opening_body
 from companion.record.keys import SigningKey, key_id
-from companion.record.opening import RECORD_VERSION, check_opening, opening_body
 from companion.record.seal import sealed
 
 _OUTCOME = re.compile(r"[a-z][a-z -]{0,39}\Z")

@@ -9,14 +9,14 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
-from companion.core.judging.spoken import value_in
-from companion.core.numbers import natural_forms
-from companion.core.procedure import CalculationStep, ReadingStep, Step
-from companion.core.speakable import words_of
-from companion.core.unit_names import unit_name
-from companion.core.value_phrases import MOST_PHRASES, phrases_for, values_of
-from companion.core.values import ChoiceValue, NumberValue, ValueSpec
+from companion.procedure.model import CalculationStep, ReadingStep, Step
 from companion.rehearsal.cues import HINTS
+from companion.rehearsal.judging.spoken import value_in
+from companion.speech.numbers import natural_forms
+from companion.speech.speakable import words_of
+from companion.speech.unit_names import unit_name
+from companion.speech.value_phrases import MOST_PHRASES, phrases_for, values_of
+from companion.speech.values import ChoiceValue, NumberValue, ValueSpec
 
 _LONGEST = 9
 """Words; a longer sentence is talk, and is left as written."""

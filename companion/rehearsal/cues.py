@@ -4,8 +4,8 @@ import re
 from collections.abc import Collection
 from typing import Literal
 
-from companion.core.procedure import Procedure, Step
-from companion.core.sentences import sentence
+from companion.procedure.model import Procedure, Step
+from companion.speech.sentences import sentence
 
 Level = Literal["full", "headings", "none"]
 LEVELS: tuple[Level, ...] = ("full", "headings", "none")

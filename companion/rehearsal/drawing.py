@@ -2,8 +2,8 @@
 
 from html import escape
 
-from companion.core.findings import Judgement
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
+from companion.session.findings import Judgement
 
 _ROW, _TOP, _WIDTH = 22, 34, 860
 _LEFT, _RIGHT = 330, 530

@@ -5,29 +5,29 @@ from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Protocol
 
-from companion.core.findings import JUDGED, Heard, Judgement, judgement_to_json
-from companion.core.ideas import ideas_of
-from companion.core.judging import Hint, Rules, judge
-from companion.core.judging.debrief import summary
-from companion.core.judging.expected import expected_steps
-from companion.core.judging.judge import heeded
-from companion.core.judging.judgeable import unrecognisable, warning
-from companion.core.procedure import Procedure, Step
-from companion.core.talk.likely import TalkReader
-from companion.core.talk.mention import Mention
-from companion.core.talk.mentions import mentions
-from companion.core.talk.sense import senses
-from companion.core.talk.sounds import meant
-from companion.core.talk.words import words
 from companion.errors import HearingError
+from companion.meaning.ideas import ideas_of
+from companion.meaning.likely import TalkReader
+from companion.meaning.mention import Mention
+from companion.meaning.mentions import mentions
+from companion.meaning.sense import senses
+from companion.meaning.sounds import meant
+from companion.meaning.words import words
 from companion.ports.clock import Clock
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Block, Ended, Microphone
 from companion.ports.voice import Voice
+from companion.procedure.model import Procedure, Step
 from companion.record.privacy import held_back, talk_held_back
 from companion.rehearsal import cues
 from companion.rehearsal.closed import hints, sentences
 from companion.rehearsal.ear import TalkEar
+from companion.rehearsal.judging import Hint, Rules, judge
+from companion.rehearsal.judging.debrief import summary
+from companion.rehearsal.judging.expected import expected_steps
+from companion.rehearsal.judging.judge import heeded
+from companion.rehearsal.judging.judgeable import unrecognisable, warning
+from companion.session.findings import JUDGED, Heard, Judgement, judgement_to_json
 from companion.voice.prompts import Prompts
 
 UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"

@@ -10,8 +10,8 @@ from datetime import datetime, timedelta
 
 from fsrs import Card, Rating, Scheduler
 
-from companion.core.findings import Judgement
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
+from companion.session.findings import Judgement
 
 _SCHEDULER = Scheduler(learning_steps=(), relearning_steps=(), enable_fuzzing=False)
 

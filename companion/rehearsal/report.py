@@ -4,11 +4,11 @@ from collections.abc import Iterable
 from html import escape
 from pathlib import Path
 
-from companion.core.durations import said
-from companion.core.findings import Finding, Heard, Judgement, Mark
-from companion.core.judging.debrief import how_it_went, in_doubt, went_well
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
 from companion.rehearsal.drawing import timeline_svg
+from companion.rehearsal.judging.debrief import how_it_went, in_doubt, went_well
+from companion.session.findings import Finding, Heard, Judgement, Mark
+from companion.speech.durations import said
 
 _CRITICAL = ' class="critical"'
 _STYLE = Path(__file__).with_name("report.css")

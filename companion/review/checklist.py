@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
-from companion.core.due import is_due
-from companion.core.findings import Finding, Judgement
+from companion.procedure.due import is_due
 from companion.review.told import Confirmed, Timeline
+from companion.session.findings import Finding, Judgement
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field, StringConstraints, ValidationError
 
-from companion.core.step_parts import Slug
-from companion.core.values import Frozen
 from companion.errors import UsageError
+from companion.procedure.step_parts import Slug
+from companion.speech.values import Frozen
 
 Mark = Literal["done", "in part", "not done"]
 MARKS: tuple[Mark, ...] = get_args(Mark)

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from companion.core.findings import JUDGED, Judgement, judgement_from_json
-from companion.core.procedure import Procedure
-from companion.core.state import State
 from companion.errors import RecordError
+from companion.procedure.model import Procedure
 from companion.record.entry import Entry
 from companion.record.reader import Record
 from companion.review.told import Confirmed, Moment, Timeline, Uttered
+from companion.session.findings import JUDGED, Judgement, judgement_from_json
+from companion.session.state import State
 
 BEGUN, UTTERANCE = "rehearsal", "utterance"
 """Kinds of entries that only a rehearsal has, beside `judged`."""

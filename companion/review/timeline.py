@@ -2,18 +2,29 @@
 
 from collections.abc import Container, Iterator, Mapping
 
-from companion.core.asking import why_not
-from companion.core.decided import newly_done, undone
-from companion.core.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp, from_json
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure
-from companion.core.state import Done, State
 from companion.errors import RecordError
-from companion.loading.loader import Loaded, load_text
+from companion.machine.asking import why_not
+from companion.machine.decided import newly_done, undone
+from companion.machine.machine import Machine
+from companion.procedure.loading.loader import Loaded, load_text
+from companion.procedure.model import Procedure
 from companion.record.content import believing
 from companion.record.reader import Record
 from companion.review.talked import is_rehearsed, other_moment, rehearsed, texts
 from companion.review.told import Confirmed, Moment, Timeline
+from companion.session.events import (
+    AnyEvent,
+    Missed,
+    Opened,
+    Replied,
+    Resumed,
+    Sealed,
+    Silent,
+    Started,
+    TimeUp,
+    from_json,
+)
+from companion.session.state import Done, State
 
 
 def loaded_of(record: Record) -> Loaded:

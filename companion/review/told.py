@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from companion.core.events import AnyEvent
-from companion.core.findings import Judgement
-from companion.core.procedure import Procedure
-from companion.core.state import State
+from companion.procedure.model import Procedure
+from companion.session.events import AnyEvent
+from companion.session.findings import Judgement
+from companion.session.state import State
 
 GUIDED, REHEARSED = "guided", "from memory"
 """The two ways of a session."""

@@ -8,10 +8,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
-from companion.core import findings
-from companion.core.findings import Judgement
 from companion.review.marks import Decision, Marks
 from companion.review.told import Timeline
+from companion.session import findings
+from companion.session.findings import Judgement
 
 Outcome = findings.Outcome | Literal["finished", "abandoned", "open"]
 """finished, abandoned: of a guided session; open: it did not come to an end; the others are of a rehearsal."""

@@ -1,1 +1,1 @@
-"""The session: hear, match, step, write down, then speak."""
+"""What a session is made of: events, where it stands, figures under seal, findings. Pure data."""

@@ -13,11 +13,11 @@ from tempfile import TemporaryDirectory
 import numpy as np
 import soxr
 
-from companion.core.speakable import speakable
 from companion.errors import VoiceError
 from companion.ports.clock import Clock
 from companion.ports.sound import Samples
 from companion.ports.voice import Sign, Speaking
+from companion.speech.speakable import speakable
 from companion.voice.cache import Sound, SpeechCache
 from companion.voice.output import Loudspeaker, Playback
 from companion.voice.process import SpeechProcess

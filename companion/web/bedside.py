@@ -8,10 +8,10 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from companion.core.procedure import Procedure
-from companion.core.state import State
+from companion.conversation.display import Display
+from companion.procedure.model import Procedure
 from companion.rehearsal.loop import Screen
-from companion.session.display import Display
+from companion.session.state import State
 from companion.web.live import Board
 from companion.web.maps import plain_map
 from companion.web.pages import page

@@ -2,12 +2,12 @@
 
 from datetime import date
 
-from companion.core.procedure import Procedure, ReadingStep
-from companion.core.sites.drawing import body_map
-from companion.core.sites.history import History
-from companion.core.sites.settings import site_settings
-from companion.core.sites.zones import zone_named
-from companion.core.values import ChoiceValue
+from companion.procedure.model import Procedure, ReadingStep
+from companion.sites.drawing import body_map
+from companion.sites.history import History
+from companion.sites.settings import site_settings
+from companion.sites.zones import zone_named
+from companion.speech.values import ChoiceValue
 
 
 def plain_map(procedure: Procedure) -> str:

@@ -3,9 +3,9 @@
 from collections import deque
 from typing import Any
 
-from companion.core.findings import Judgement
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
 from companion.rehearsal.loop import Screen
+from companion.session.findings import Judgement
 from companion.web.live import Board
 from companion.web.snapshot import Doing
 

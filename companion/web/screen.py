@@ -5,10 +5,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Protocol
 
-from companion.core.kinds.base import Say
-from companion.core.machine import Machine
-from companion.core.state import State
-from companion.session.display import Display
+from companion.conversation.display import Display
+from companion.machine.machine import Machine
+from companion.procedure.kinds.base import Say
+from companion.session.state import State
 from companion.web.live import Board
 from companion.web.snapshot import (
     Asking,

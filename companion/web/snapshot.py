@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from companion.core.due import is_due
-from companion.core.kinds.base import Say, fill
-from companion.core.machine import Machine
-from companion.core.procedure import Step, WaitStep
-from companion.core.state import State
+from companion.machine.machine import Machine
+from companion.procedure.due import is_due
+from companion.procedure.kinds.base import Say, fill
+from companion.procedure.model import Step, WaitStep
+from companion.session.state import State
 
 Doing = Literal[
     "starting",

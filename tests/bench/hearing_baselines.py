@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from companion.hearing.pronunciation import phonemes
-from companion.hearing.scorer import PhraseScorer
+from companion.hearing.scorer.engine import PhraseScorer
 from companion.ports.sound import SAMPLE_RATE, Samples
 
 Answer = tuple[str | None, float]
@@ -46,7 +46,7 @@ class DictationNearest:
     name = "dictation + nearest"
 
     def __init__(self, folder: Path) -> None:
-        from companion.hearing.scorer import open_scorer
+        from companion.hearing.scorer.engine import open_scorer
 
         self._scorer: PhraseScorer = open_scorer(folder)
 

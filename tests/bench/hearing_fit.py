@@ -2,10 +2,10 @@
 
 import numpy as np
 
-from companion.hearing.calibration import Evidence, features
 from companion.hearing.decoys import decoys_for
-from companion.hearing.scorer import open_scorer
-from companion.hearing.scorer_audio import prepare
+from companion.hearing.scorer.audio import prepare
+from companion.hearing.scorer.calibration import Evidence, features
+from companion.hearing.scorer.engine import open_scorer
 from companion.ports.recogniser import Expected
 from tests.bench.hearing_corpus import cases
 from tests.bench.hearing_run import scorer_folder

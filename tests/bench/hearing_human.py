@@ -14,9 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from companion.core.speakable import words_of
 from companion.hearing.files import read_sound
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.speech.speakable import words_of
 
 _PROMPTS = Path("/usr/share/asterisk/sounds/en_US_f_Allison")
 _PROMPT_TEXTS = Path("/usr/share/doc/asterisk-core-sounds-en/core-sounds-en.txt.gz")

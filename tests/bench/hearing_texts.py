@@ -8,7 +8,7 @@ from typing import Any
 
 import yaml
 
-from companion.core.speakable import words_of
+from companion.speech.speakable import words_of
 
 CONTROLS = ("repeat", "go back", "pause", "resume", "why", "help", "stop")
 _PROCEDURES = Path(__file__).parents[2] / "procedures"

@@ -19,7 +19,7 @@ import re
 from pathlib import Path
 
 from companion.record.personal.names import listed
-from companion.record.personal.words import tokens
+from companion.record.personal.tokens import tokens
 from tests.bench import privacy_names as people
 
 ROOT = Path(__file__).parents[2]

@@ -7,8 +7,8 @@ import sys
 from pathlib import Path
 from time import process_time
 
-from companion.core.prove import prove
-from companion.loading import load
+from companion.procedure.loading import load
+from companion.procedure.proving import prove
 
 FOLDER = Path(__file__).parents[2] / "procedures"
 

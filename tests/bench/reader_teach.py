@@ -3,7 +3,7 @@
     pip install torch transformers
     python -m tests.bench.reader_teach FILE [SET ...]
 
-FILE is written in the form that `companion.understanding.opening` reads. The sets are all those for tuning unless
+FILE is written in the form that `companion.meaning.reader.fetched` reads. The sets are all those for tuning unless
 others are named: to weigh what the reader tells (`tests.bench.rehearsal_fit`), one file is needed for each set, by a
 reader that never saw that set. The model is the one of `companion models fetch reader`. It takes a quarter of an hour.
 
@@ -28,11 +28,11 @@ import transformers
 from safetensors.torch import load_file, save_file
 from torch import Tensor, nn
 
+from companion.meaning.reader.encoder import LAYERS, TAKEN_AFTER, WIDTH
+from companion.meaning.reader.fetched import MODEL, VOCABULARY
+from companion.meaning.reader.pieces import Pieces
+from companion.meaning.reader.reader import LONGEST, SHARPNESS, STRETCH
 from companion.models.catalogue import find, installed
-from companion.understanding.encoder import LAYERS, TAKEN_AFTER, WIDTH
-from companion.understanding.opening import MODEL, VOCABULARY
-from companion.understanding.pieces import Pieces
-from companion.understanding.reader import LONGEST, SHARPNESS, STRETCH
 from tests.bench.reader_sounds import Alike
 from tests.bench.reader_unsaid import OFTEN, unsaid
 from tests.rehearsals import FOLDER, TUNING, Spoken, Transcript, procedure, transcripts

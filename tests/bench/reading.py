@@ -11,9 +11,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from companion.understanding.encoder import LAYERS, WIDTH
-from companion.understanding.opening import open_reader
-from companion.understanding.reader import STRETCH
+from companion.meaning.reader.encoder import LAYERS, WIDTH
+from companion.meaning.reader.fetched import open_reader
+from companion.meaning.reader.reader import STRETCH
 from tests.rehearsals import FOLDER, TUNING, procedure, transcripts
 
 TALKS = 9

@@ -21,18 +21,18 @@ from typing import Any
 
 import numpy as np
 
-from companion.core.findings import Heard
-from companion.core.ideas import Ideas, ideas_of
-from companion.core.judging.judge import heeded
-from companion.core.order import violations
-from companion.core.procedure import Procedure
-from companion.core.talk.assign import weights_for
-from companion.core.talk.doubt import doubts
-from companion.core.talk.mention import Mention
-from companion.core.talk.mentions import mentions
-from companion.core.talk.sense import senses
-from companion.core.talk.sounds import meant
+from companion.meaning.assign import weights_for
+from companion.meaning.doubt import doubts
+from companion.meaning.ideas import Ideas, ideas_of
+from companion.meaning.mention import Mention
+from companion.meaning.mentions import mentions
+from companion.meaning.sense import senses
+from companion.meaning.sounds import meant
 from companion.ports.sound import Samples
+from companion.procedure.model import Procedure
+from companion.procedure.order import violations
+from companion.rehearsal.judging.judge import heeded
+from companion.session.findings import Heard
 from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.bench.rehearsal_reading import Remembered
 from tests.rehearsals import FOLDER, SETS, Transcript, procedure, transcripts

@@ -6,9 +6,9 @@ from functools import cache
 
 from rapidfuzz import fuzz
 
-from companion.core.findings import Heard
-from companion.core.procedure import Procedure
-from companion.core.talk.words import words
+from companion.meaning.words import words
+from companion.procedure.model import Procedure
+from companion.session.findings import Heard
 from tests.rehearsals import procedure as plan
 
 NEAREST = 62.0

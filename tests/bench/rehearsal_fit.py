@@ -18,24 +18,24 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property
 from pathlib import Path
 
-import companion.core.talk
-from companion.core.ideas import Ideas
-from companion.core.talk.assign import best, moves
-from companion.core.talk.clauses import voids
-from companion.core.talk.doubt import doubts
-from companion.core.talk.evidence import Evidence, Slot, slots
-from companion.core.talk.lexicon import OTHER, Lexicon, tokens
-from companion.core.talk.likely import TalkReader
-from companion.core.talk.mention import Mention
-from companion.core.talk.mentions import mentions
-from companion.core.talk.sense import senses
-from companion.core.talk.words import words
+import companion.meaning
+from companion.meaning.assign import best, moves
+from companion.meaning.clauses import voids
+from companion.meaning.doubt import doubts
+from companion.meaning.evidence import Evidence, Slot, slots
+from companion.meaning.ideas import Ideas
+from companion.meaning.lexicon import OTHER, Lexicon, tokens
+from companion.meaning.likely import TalkReader
+from companion.meaning.mention import Mention
+from companion.meaning.mentions import mentions
+from companion.meaning.sense import senses
+from companion.meaning.words import words
 from tests.bench.rehearsal import Tally, each_told, ideas, interval, show, single_critical
 from tests.bench.rehearsal_baselines import keywords, nearest
 from tests.bench.rehearsal_reading import Remembered
 from tests.rehearsals import FOLDER, TUNING, Transcript, procedure, transcripts
 
-KEPT = Path(companion.core.talk.__file__).parent
+KEPT = Path(companion.meaning.__file__).parent
 PARTS = 3
 ROUNDS = 6
 STEP = 0.3

@@ -6,8 +6,8 @@ import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 
-from companion.core.talk.likely import Likely
-from companion.understanding.opening import TAUGHT, open_reader
+from companion.meaning.likely import Likely
+from companion.meaning.reader.fetched import TAUGHT, open_reader
 from tests.rehearsals import procedure
 
 KEPT = Path(tempfile.gettempdir()) / "companion-bench-reading"

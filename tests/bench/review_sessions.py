@@ -11,16 +11,16 @@ from pathlib import Path
 
 from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
-from companion.core.controls import control_phrases
-from companion.core.decided import decided
-from companion.core.events import Missed
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure
-from companion.core.state import State
-from companion.loading import load
-from companion.loading.loader import Loaded
+from companion.machine.decided import decided
+from companion.machine.machine import Machine
+from companion.procedure.loading import load
+from companion.procedure.loading.loader import Loaded
+from companion.procedure.model import Procedure
 from companion.record.keys import SigningKey
 from companion.record.writer import RecordWriter
+from companion.session.events import Missed
+from companion.session.state import State
+from companion.speech.controls import control_phrases
 from tests.procedures.walking import Script, Walk
 from tests.record.making import UnsyncedFiles, key
 from tests.walk import Walker

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from companion.conversation.ear import Ear
 from companion.errors import CompanionError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.endpoint import Endpointer
@@ -22,7 +23,6 @@ from companion.hearing.tally import share
 from companion.hearing.vad import best_detector
 from companion.ports.recogniser import Expected
 from companion.ports.sound import SAMPLE_RATE, Samples
-from companion.session.ear import Ear
 from tests.bench.hearing_baselines import PlainGrammar
 from tests.bench.hearing_human import prompts, test_data
 from tests.bench.hearing_texts import CONTROLS, procedure_phrases, talk

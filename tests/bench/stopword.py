@@ -17,9 +17,9 @@ from typing import Any
 import numpy as np
 import yaml
 
-from companion.core.speakable import speakable
 from companion.hearing.engines import open_engine
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.speech.speakable import speakable
 from companion.voice.cache import read_mono
 from companion.voice.process import SpeechProcess
 from tests.bench.hearing_noise import Sound, active_power, to_samples

@@ -14,8 +14,8 @@ import numpy as np
 
 from companion.hearing.endpoint import FOR_PHRASES
 from companion.ports.sound import SAMPLE_RATE, Samples
+from tests.conversation.aloud import REPLIES, guide, lines_of, listens
 from tests.hearing.synthetic_speech import flite
-from tests.session.aloud import REPLIES, guide, lines_of, listens
 from tests.soundroom import sound_room
 
 AUDIBLE = 300

@@ -11,8 +11,8 @@ from functools import partial
 
 from num2words import num2words
 
-from companion.core import calendar_words, numbers, value_phrases
-from companion.core.values import DateValue, NumberValue, TagValue, TimeValue, ValueSpec
+from companion.speech import calendar_words, numbers, value_phrases
+from companion.speech.values import DateValue, NumberValue, TagValue, TimeValue, ValueSpec
 
 _TODAY = date(2026, 1, 20)
 _ROUNDS = 15

@@ -6,8 +6,8 @@ from typing import Any
 
 import pint
 
-from companion.core.dose import Quantity
-from companion.core.dose.units import Unit
+from companion.dose import Quantity
+from companion.dose.units import Unit
 
 REGISTRY: Any = pint.UnitRegistry(non_int_type=Fraction)
 _POUND = REGISTRY.Quantity(Fraction(1), "pound").to("kilogram").magnitude

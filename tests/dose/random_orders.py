@@ -9,7 +9,7 @@ from dataclasses import fields, is_dataclass
 from fractions import Fraction
 from random import Random
 
-from companion.core.dose.request import Request, answer
+from companion.dose.request import Request, answer
 from companion.errors import CompanionError
 
 MASS = {"mcg": 1, "mg": 1000, "g": 1_000_000}

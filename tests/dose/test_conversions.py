@@ -5,9 +5,9 @@ from typing import Literal
 
 import pytest
 
-from companion.core.dose import parse_quantity
-from companion.core.dose.conversions import convert
-from companion.core.dose.numbers import half_up
+from companion.dose import parse_quantity
+from companion.dose.conversions import convert
+from companion.dose.exact import half_up
 from companion.errors import DoseError
 from tests.dose.sources import COMPUTED, A, F
 

@@ -4,7 +4,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from companion.core.dose.dates import discard_on, due, end_of_month, why_not_usable
+from companion.dose.dates import discard_on, due, end_of_month, why_not_usable
 from companion.errors import DoseError
 from tests.dose.sources import COMMON, COMPUTED, USP, WHO
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from companion.core.dose.glucose import ADA, JBDS, LowGlucose, glucose_cautions, glucose_level, parse_glucose
+from companion.dose.glucose import ADA, JBDS, LowGlucose, glucose_cautions, glucose_level, parse_glucose
 from companion.errors import DoseError
 from tests.dose import sources
 

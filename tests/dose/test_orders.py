@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-import companion.core.dose
-from companion.core.dose import work_out
-from companion.core.dose.numbers import CONTEXT
+import companion.dose
+from companion.dose import work_out
+from companion.dose.exact import CONTEXT
 from tests.dose.random_orders import run
 
 SAMPLE = 20_000
@@ -31,7 +31,7 @@ def test_random_orders_come_out_right_or_are_refused_by_us() -> None:
 
 
 @pytest.mark.parametrize(
-    "path", sorted(Path(companion.core.dose.__file__).parent.glob("*.py")), ids=lambda path: str(path.name)
+    "path", sorted(Path(companion.dose.__file__).parent.glob("*.py")), ids=lambda path: str(path.name)
 )
 def test_no_float_is_written_in_the_source(path: Path) -> None:
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

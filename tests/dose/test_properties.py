@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from companion.core.dose import FORMULAS, Quantity, parse_quantity, work_out
-from companion.core.dose.numbers import decimal_of, half_up, shown, written
-from companion.core.dose.plausible import usual_range
-from companion.core.dose.units import Unit, parse_unit
+from companion.dose import FORMULAS, Quantity, parse_quantity, work_out
+from companion.dose.exact import decimal_of, half_up, shown, written
+from companion.dose.plausible import usual_range
+from companion.dose.units import Unit, parse_unit
 from companion.errors import DoseError
 from tests.dose.pint_words import NAMES, in_pint, unit_in_pint
 

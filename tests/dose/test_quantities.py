@@ -5,10 +5,10 @@ from fractions import Fraction
 
 import pytest
 
-from companion.core.dose import FORMULAS, parse_quantity, parse_strength, quantity, result_unit, work_out
-from companion.core.dose.quantity import parse_count
-from companion.core.dose.rounding import rounding_rule
-from companion.core.dose.units import parse_unit
+from companion.dose import FORMULAS, parse_quantity, parse_strength, quantity, result_unit, work_out
+from companion.dose.quantity import parse_count
+from companion.dose.rounding import rounding_rule
+from companion.dose.units import parse_unit
 from companion.errors import DoseError
 from tests.dose.sources import COMMON, COMPUTED, ISMP, JOINT_COMMISSION, NPSA
 

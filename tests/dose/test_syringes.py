@@ -5,9 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from companion.core.dose import parse_quantity, parse_strength
-from companion.core.dose.devices import parse_device, tolerance_ml
-from companion.core.dose.measuring import measure
+from companion.dose import parse_quantity, parse_strength
+from companion.dose.devices import parse_device, tolerance_ml
+from companion.dose.measuring import measure
 from companion.errors import DoseError
 from tests.dose.sources import COMMON, COMPUTED, ISO_7886, ISO_8537, RMIT
 

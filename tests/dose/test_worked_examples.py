@@ -5,8 +5,8 @@ from typing import NamedTuple
 
 import pytest
 
-from companion.core.dose import work_out
-from companion.core.dose.numbers import half_up
+from companion.dose import work_out
+from companion.dose.exact import half_up
 from tests.dose.sources import A, B, C, D, E, F
 
 

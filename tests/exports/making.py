@@ -7,18 +7,18 @@ from pathlib import Path
 
 from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
-from companion.core.decided import decided
-from companion.core.events import AnyEvent, Missed
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure
-from companion.core.state import State
 from companion.exports.source import Source, load_source
-from companion.loading import load
-from companion.loading.loader import Loaded
+from companion.machine.decided import decided
+from companion.machine.machine import Machine
+from companion.procedure.loading import load
+from companion.procedure.loading.loader import Loaded
+from companion.procedure.model import Procedure
 from companion.record.writer import RecordWriter
+from companion.session.events import AnyEvent, Missed
+from companion.session.state import State
+from tests.conversation.rig import WHOLE, Rig
 from tests.procedures.walking import Script, Walk
 from tests.record.making import UnsyncedFiles, key
-from tests.session.rig import WHOLE, Rig
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"
 START = datetime(2030, 3, 4, 8, 5, tzinfo=UTC)

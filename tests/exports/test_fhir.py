@@ -13,14 +13,14 @@ import pytest
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from companion.core.procedure import Route
-from companion.core.state import Status
 from companion.exports import fhir_codes as codes
 from companion.exports.fhir import Release, bundle, to_fhir
 from companion.exports.fhir_audit import audit_event
 from companion.exports.medicine import Given
 from companion.exports.source import Source
+from companion.procedure.model import Route
 from companion.record.entry import Entry
+from companion.session.state import Status
 from tests.exports.code_lists import ADMINISTRATION_STATUS, EVENT_STATUS, ROUTES, strangers
 from tests.realparts import need
 

@@ -6,7 +6,7 @@ import pytest
 
 from companion.exports.medicine import administration
 from companion.exports.source import Source
-from companion.loading import load
+from companion.procedure.loading import load
 from tests.exports.making import INSULIN, PROCEDURES, source, walked
 from tests.procedures.walking import walk
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from companion.clocks import SimulatedClock
-from companion.core.events import Missed, Started
 from companion.exports.source import CAUTION, Source
 from companion.exports.summary import to_summary
 from companion.record.writer import RecordWriter
+from companion.session.events import Missed, Started
 from tests.exports.making import START, source
 from tests.exports.printing import sheets
 from tests.record.making import UnsyncedFiles, key

@@ -4,16 +4,16 @@ from pathlib import Path
 
 import pytest
 
-from companion.core.events import Opened
 from companion.errors import UsageError
 from companion.exports.formats import FORMATS
 from companion.exports.source import Source
 from companion.exports.tables import rows
 from companion.exports.xapi import statements
-from companion.loading import load
+from companion.procedure.loading import load
+from companion.session.events import Opened
+from tests.conversation.rig import DRILL
 from tests.exports.making import INSULIN, PROCEDURES, drill, source, walked
 from tests.procedures.walking import walk
-from tests.session.rig import DRILL
 
 
 @pytest.fixture(scope="module")

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from companion.core.events import Opened, Replied, Sealed
 from companion.exports.source import Source
 from companion.exports.webvtt import VOICE, captions, chapters, escaped, timestamp
+from companion.session.events import Opened, Replied, Sealed
 from tests.realparts import need
 
 _LINE = re.compile(r"(\d{2,}):([0-5]\d):([0-5]\d)\.(\d{3}) --> (\d{2,}):([0-5]\d):([0-5]\d)\.(\d{3})")

@@ -11,11 +11,11 @@ from typing import Any
 
 import pytest
 
-from companion.core.procedure import IdentificationStep
 from companion.errors import UsageError
 from companion.exports.names import iso_duration
 from companion.exports.source import Source, load_source
 from companion.exports.xapi import Judgement, statements, to_xapi
+from companion.procedure.model import IdentificationStep
 from tests.realparts import need
 
 

@@ -3,7 +3,7 @@
 from functools import cache
 from pathlib import Path
 
-from companion.hearing.scorer_model import ScorerModel
+from companion.hearing.scorer.model import ScorerModel
 from companion.models.catalogue import installed, load_catalogue
 from tests.realparts import need
 

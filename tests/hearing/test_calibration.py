@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from companion.hearing.calibration import (
+from companion.hearing.scorer.calibration import (
     ACCEPT,
     ACCEPT_NUMBER,
     ACCEPT_STRICT,

@@ -11,7 +11,7 @@ import pytest
 from companion.errors import HearingError
 from companion.hearing import microphone as microphone_module
 from companion.hearing.microphone import DeviceMicrophone, open_microphone
-from companion.hearing.pocketsphinx_engine import PocketSphinxEngine
+from companion.hearing.pocketsphinx.engine import PocketSphinxEngine
 from companion.ports.recogniser import Expected
 from companion.ports.sound import SAMPLE_RATE, Block, Ended, Quiet, Samples
 from companion.soundcard import list_devices

@@ -8,7 +8,7 @@ from num2words import num2words
 
 from companion.errors import HearingError
 from companion.hearing.decoys import decoys_for
-from companion.hearing.pocketsphinx_engine import PocketSphinxEngine
+from companion.hearing.pocketsphinx.engine import PocketSphinxEngine
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sound import Samples
 from tests.hearing import human_speech

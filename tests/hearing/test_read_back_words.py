@@ -5,15 +5,15 @@ Flite's four voices by the real scorer at the strict threshold; flite is synthet
 
 import pytest
 
-from companion.core.events import Replied
-from companion.core.machine import Machine
-from companion.core.state import State
 from companion.hearing.decoys import decoys_for
-from companion.hearing.scorer import PhraseScorer
+from companion.hearing.scorer.engine import PhraseScorer
+from companion.machine.machine import Machine
 from companion.ports.recogniser import Expected
-from tests.core.everywhere import states
+from companion.session.events import Replied
+from companion.session.state import State
 from tests.hearing.scorer_parts import scorer_model
 from tests.hearing.synthetic_speech import flite
+from tests.machine.everywhere import states
 from tests.procedures.library import procedure
 
 MACHINE = Machine(procedure("subcutaneous-insulin"))

@@ -11,7 +11,7 @@ import pytest
 from companion.errors import ModelError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.files import read_sound
-from companion.hearing.scorer import PhraseScorer, ScorerListening, open_scorer
+from companion.hearing.scorer.engine import PhraseScorer, ScorerListening, open_scorer
 from companion.ports.recogniser import DecidesAhead, Expected, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
 from tests.hearing.recogniser_contract import Subject, contract, hear

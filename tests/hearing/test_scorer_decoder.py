@@ -5,9 +5,9 @@ import pytest
 
 from companion.errors import ModelError
 from companion.hearing.files import read_sound
-from companion.hearing.scorer_decoder import START, TokenTree
-from companion.hearing.scorer_model import DECODER
-from companion.hearing.scorer_weights import LAYERS, Floats, read_decoder
+from companion.hearing.scorer.decoder import START, TokenTree
+from companion.hearing.scorer.model import DECODER
+from companion.hearing.scorer.weights import LAYERS, Floats, read_decoder
 from tests.hearing.scorer_parts import CARDS, need_human_sound, scorer_folder, scorer_model
 
 TOKENS = (12444, 310, 17184, 1960, 29889)

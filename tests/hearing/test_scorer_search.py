@@ -5,11 +5,11 @@ import math
 import numpy as np
 
 from companion.hearing.files import read_sound
-from companion.hearing.scorer_audio import prepare
-from companion.hearing.scorer_decoder import END, START, TokenTree
-from companion.hearing.scorer_lattice import BEGINNING, Lattice, State
-from companion.hearing.scorer_search import LEAD, Search
-from companion.hearing.scorer_weights import Floats
+from companion.hearing.scorer.audio import prepare
+from companion.hearing.scorer.decoder import END, START, TokenTree
+from companion.hearing.scorer.lattice import BEGINNING, Lattice, State
+from companion.hearing.scorer.search import LEAD, Search
+from companion.hearing.scorer.weights import Floats
 from tests.hearing.scorer_parts import CARDS, need_human_sound, scorer_model
 
 

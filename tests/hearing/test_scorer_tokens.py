@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import ModelError
-from companion.hearing.scorer_tokens import Tokenizer
+from companion.hearing.scorer.tokens import Tokenizer
 from tests.hearing.scorer_parts import scorer_model
 
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from companion.hearing.scorer_tokens import SPACE
-from companion.hearing.scorer_variants import digits_in, edges_from
+from companion.hearing.scorer.tokens import SPACE
+from companion.hearing.scorer.variants import digits_in, edges_from
 
 
 def writings(phrase: str) -> set[str]:

@@ -13,11 +13,11 @@ import pytest
 from companion.clocks import RealClock
 from companion.hearing.echo import EchoCanceller
 from companion.hearing.microphone import open_microphone
-from companion.hearing.pocketsphinx_engine import PocketSphinxEngine
+from companion.hearing.pocketsphinx.engine import PocketSphinxEngine
 from companion.hearing.stopword import StopSpotter
 from companion.hearing.vad import SileroDetector, best_detector
 from companion.ports.sound import SAMPLE_RATE, Block, Samples
-from companion.voice.opening import echo_reference, open_voice
+from companion.voice.best import echo_reference, open_voice
 from tests.bench.hearing_noise import Sound, active_power
 from tests.hearing.echo_room import arriving, echo, jolted, listened, spotted
 from tests.hearing.synthetic_speech import flite

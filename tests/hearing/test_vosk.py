@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from companion.errors import HearingError
-from companion.hearing.vosk_engine import VoskEngine
+from companion.hearing.vosk.engine import VoskEngine
 from companion.ports.recogniser import Expected
 from tests.hearing.recogniser_contract import Subject, contract, hear
 from tests.hearing.synthetic_speech import korean

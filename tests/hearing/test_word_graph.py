@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from companion.hearing.word_graph import word_graph
+from companion.hearing.pocketsphinx.word_graph import word_graph
 
 
 def sentences(phrases: list[str]) -> set[str]:

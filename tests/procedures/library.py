@@ -6,14 +6,14 @@ from pathlib import Path
 from typer.testing import CliRunner
 
 from companion.cli.app import app_for
-from companion.core.due import is_due
-from companion.core.lint import said
-from companion.core.lint.sites import sites
-from companion.core.order import all_before, must_precede
-from companion.core.procedure import IdentificationStep, Procedure
-from companion.core.vocabulary import all_phrases, fixed_phrases
 from companion.hearing.pronunciation import unknown_words
-from companion.loading import load
+from companion.procedure.due import is_due
+from companion.procedure.loading import load
+from companion.procedure.model import IdentificationStep, Procedure
+from companion.procedure.order import all_before, must_precede
+from companion.procedure.proofreading import said
+from companion.procedure.proofreading.placed import sites
+from companion.procedure.vocabulary import all_phrases, fixed_phrases
 from tests.procedures.walking import Script
 from tests.procedures.ways import Trips
 from tests.walk import TODAY

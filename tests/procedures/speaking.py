@@ -12,11 +12,13 @@ from pathlib import Path
 
 from companion.cli.parts import Hearing, build, finish, opening_of
 from companion.clocks import SimulatedClock
-from companion.core.controls import control_phrases
-from companion.core.kinds.base import Say, Turn
-from companion.core.kinds.figures import own_figure
-from companion.core.numbers import say_digits
-from companion.core.procedure import (
+from companion.conversation.loop import started
+from companion.hearing.room_files import RoomOfClips
+from companion.ports.recogniser import Recogniser
+from companion.procedure.kinds.base import Say, Turn
+from companion.procedure.kinds.worked_out import own_figure
+from companion.procedure.loading.loader import Loaded
+from companion.procedure.model import (
     ActionStep,
     CalculationStep,
     CheckStep,
@@ -28,18 +30,16 @@ from companion.core.procedure import (
     Step,
     WaitStep,
 )
-from companion.core.speakable import words_of
-from companion.core.state import State
-from companion.core.value_phrases import say_value
-from companion.hearing.room_files import RoomOfClips
-from companion.loading.loader import Loaded
-from companion.ports.recogniser import Recogniser
 from companion.record.keys import own_key
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
 from companion.review.timeline import timeline
 from companion.review.told import Timeline
-from companion.session.loop import started
+from companion.session.state import State
+from companion.speech.controls import control_phrases
+from companion.speech.numbers import say_digits
+from companion.speech.speakable import words_of
+from companion.speech.value_phrases import say_value
 from companion.voice.text_voice import TextVoice
 from tests.hearing.synthetic_speech import flite
 from tests.procedures.walking import CHECKER, PERFORMER, Script

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from companion.hearing.engines import open_engine
-from companion.loading import load
 from companion.ports.recogniser import Recogniser
+from companion.procedure.loading import load
 from tests.hearing.scorer_parts import scorer_folder
 from tests.procedures.library import FOLDER
 from tests.procedures.speaking import speak

@@ -10,10 +10,10 @@ from itertools import pairwise
 
 import pytest
 
-from companion.core.due import is_due
-from companion.core.procedure import PacedStep, Procedure, ReadingStep
-from companion.core.values import ChoiceValue
-from companion.loading import load_rehearsed
+from companion.procedure.due import is_due
+from companion.procedure.loading import load_rehearsed
+from companion.procedure.model import PacedStep, Procedure, ReadingStep
+from companion.speech.values import ChoiceValue
 from tests.procedures.library import (
     FOLDER,
     Endings,

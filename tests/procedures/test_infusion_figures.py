@@ -9,7 +9,7 @@ from fractions import Fraction
 import pytest
 
 from companion.errors import ProcedureError
-from companion.loading import load_text
+from companion.procedure.loading import load_text
 from tests.procedures.library import FOLDER, with_policy
 from tests.procedures.test_infusion_rate import GIVEN, RATE, said
 from tests.procedures.walking import walk

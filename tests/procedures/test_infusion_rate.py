@@ -7,8 +7,8 @@ memory, verify: epic3, 2014 (sets not more often than every 96 hours). That noth
 
 import pytest
 
-from companion.core.value_phrases import say_value
-from companion.core.values import Value
+from companion.speech.value_phrases import say_value
+from companion.speech.values import Value
 from tests.procedures.library import (
     Endings,
     check_is_clean,

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
 from tests.procedures.insulin import PEN, PEN_GIVEN, VIAL, VIAL_GIVEN
 from tests.procedures.library import with_policy
 from tests.procedures.walking import Walk

@@ -3,7 +3,7 @@
 Sources as in `test_insulin_pen.py`: what stands there as read or from memory does so here.
 """
 
-from companion.core.procedure import CheckStep
+from companion.procedure.model import CheckStep
 from tests.procedures.insulin import PEN
 from tests.procedures.insulin import PEN_GIVEN as GIVEN
 from tests.procedures.library import with_policy

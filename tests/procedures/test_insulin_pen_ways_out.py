@@ -5,7 +5,7 @@ Sources as in `test_insulin_pen.py`: what stands there as read or from memory do
 
 import pytest
 
-from companion.core.due import is_due
+from companion.procedure.due import is_due
 from tests.procedures.insulin import PEN
 from tests.procedures.insulin import PEN_GIVEN as GIVEN
 from tests.procedures.test_insulin_pen import NOT_DUE

@@ -5,7 +5,7 @@ Sources as in `test_low_glucose_response.py`.
 
 import pytest
 
-from companion.core.procedure import WaitStep
+from companion.procedure.model import WaitStep
 from tests.procedures.test_low_glucose_response import GIVEN, HOW, LOW
 from tests.procedures.walking import walk
 

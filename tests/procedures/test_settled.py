@@ -5,13 +5,13 @@ That a check is one only when somebody has really done it: ISMP Canada 2019. The
 
 import pytest
 
-from companion.core.events import Replied
-from companion.core.machine import Machine
-from companion.core.procedure import ObservationStep
-from companion.core.state import Frame, State
-from companion.core.step_parts import Settled
 from companion.errors import ProcedureError
-from companion.loading import load_text
+from companion.machine.machine import Machine
+from companion.procedure.loading import load_text
+from companion.procedure.model import ObservationStep
+from companion.procedure.step_parts import Settled
+from companion.session.events import Replied
+from companion.session.state import Frame, State
 from tests.procedures.library import FOLDER, procedure
 from tests.procedures.walking import walk
 from tests.walk import TODAY

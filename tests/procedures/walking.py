@@ -8,11 +8,9 @@ Waits wait, looking looks, read-backs are answered right, figures are said twice
 from collections.abc import Callable, Mapping
 from copy import copy
 
-from companion.core.controls import control_phrases
-from companion.core.kinds.base import Turn
-from companion.core.kinds.figures import own_figure
-from companion.core.numbers import say_digits
-from companion.core.procedure import (
+from companion.procedure.kinds.base import Turn
+from companion.procedure.kinds.worked_out import own_figure
+from companion.procedure.model import (
     ActionStep,
     CalculationStep,
     CheckStep,
@@ -24,9 +22,11 @@ from companion.core.procedure import (
     SignatureStep,
     WaitStep,
 )
-from companion.core.speakable import words_of
-from companion.core.value_phrases import say_value
-from companion.core.values import ChoiceValue
+from companion.speech.controls import control_phrases
+from companion.speech.numbers import say_digits
+from companion.speech.speakable import words_of
+from companion.speech.value_phrases import say_value
+from companion.speech.values import ChoiceValue
 from tests.walk import Walker
 
 Script = Mapping[str, str | tuple[str, ...]]

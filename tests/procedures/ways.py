@@ -5,10 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from companion.core.due import holds
-from companion.core.kinds.reading import alerts
-from companion.core.lint.sites import Site, sites
-from companion.core.procedure import (
+from companion.procedure.due import holds
+from companion.procedure.kinds.reading import alerts
+from companion.procedure.model import (
     ActionStep,
     CalculationStep,
     CheckStep,
@@ -18,10 +17,11 @@ from companion.core.procedure import (
     ReadingStep,
     WaitStep,
 )
-from companion.core.speakable import words_of
-from companion.core.step_parts import Alert, Every, Unless
-from companion.core.value_phrases import say_value, values_of
-from companion.core.values import Value
+from companion.procedure.proofreading.placed import Site, sites
+from companion.procedure.step_parts import Alert, Every, Unless
+from companion.speech.speakable import words_of
+from companion.speech.value_phrases import say_value, values_of
+from companion.speech.values import Value
 from tests.procedures.walking import Script, Walk
 from tests.walk import TODAY
 

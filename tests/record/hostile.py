@@ -11,8 +11,8 @@ from typing import Any
 
 from companion.record.canonical import canonical
 from companion.record.entry import CLOSED, digest, entry_from_line
+from companion.record.first_entry import sha256_of
 from companion.record.keys import key_id
-from companion.record.opening import sha256_of
 from companion.record.seal import sealed
 from tests.record.making import key
 

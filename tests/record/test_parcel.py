@@ -17,12 +17,12 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 from typer.testing import CliRunner
 
 from companion.cli.record import app
-from companion.core.events import Replied
 from companion.errors import CompanionError, RecordError, UsageError
 from companion.record.clips import AGREEMENT, SOUND, ClipBox, sound_folder
 from companion.record.parcel import new_identity, pack, unpack
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
+from companion.session.events import Replied
 from tests.record.making import OPENING, UnsyncedFiles, clock, key, written
 
 

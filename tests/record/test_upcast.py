@@ -5,7 +5,7 @@ from pathlib import Path
 
 from companion.record.clips import AGREEMENT, SOUND, agreed_tags, clips_of, read_clip
 from companion.record.entry import Entry
-from companion.record.opening import RECORD_VERSION
+from companion.record.first_entry import RECORD_VERSION
 from companion.record.reader import read_record
 from companion.record.upcast import STEPS, upcast
 from companion.record.verify import verify

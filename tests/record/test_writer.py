@@ -13,7 +13,7 @@ import pytest
 from companion.clocks import SimulatedClock
 from companion.errors import RecordError
 from companion.record.files import DiskFiles
-from companion.record.opening import RECORD_VERSION
+from companion.record.first_entry import RECORD_VERSION
 from companion.record.reader import read_record
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter

@@ -4,8 +4,6 @@ from datetime import date
 
 import pytest
 
-from companion.core.judging.spoken import value_in
-from companion.core.values import NumberValue
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
@@ -14,6 +12,8 @@ from companion.models.catalogue import installed
 from companion.rehearsal.closed import hints, sentences
 from companion.rehearsal.cues import HINTS
 from companion.rehearsal.ear import Dictation, TalkEar, Utterance
+from companion.rehearsal.judging.spoken import value_in
+from companion.speech.values import NumberValue
 from tests.realparts import need
 from tests.rehearsals import procedure
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from companion.core.talk.words import words
+from companion.meaning.words import words
 from companion.record.reader import read_record
 from companion.rehearsal import cues
 from tests.rehearsal.test_loop import STRETCH, WHOLE, rehearse

@@ -4,12 +4,12 @@ from collections.abc import Collection, Sequence
 
 import pytest
 
-from companion.core.findings import Finding, Heard, Judgement, judgement_from_json, judgement_to_json
-from companion.core.judging import Hint, Rules, judge
-from companion.core.judging.debrief import LONGEST_S, seconds, summary
-from companion.core.judging.spoken import numbers_in, seconds_in, value_in
-from companion.core.talk.likely import Likely
-from companion.core.values import ChoiceValue, NumberValue
+from companion.meaning.likely import Likely
+from companion.rehearsal.judging import Hint, Rules, judge
+from companion.rehearsal.judging.debrief import LONGEST_S, seconds, summary
+from companion.rehearsal.judging.spoken import numbers_in, seconds_in, value_in
+from companion.session.findings import Finding, Heard, Judgement, judgement_from_json, judgement_to_json
+from companion.speech.values import ChoiceValue, NumberValue
 from tests.rehearsals import procedure
 
 INSULIN = procedure("subcutaneous-insulin")

@@ -12,11 +12,10 @@ import pytest
 import yaml
 
 from companion.clocks import SimulatedClock
-from companion.core.findings import JUDGED, Heard, judgement_from_json
-from companion.core.ideas import ideas_of
-from companion.core.judging import Rules
-from companion.core.talk.mentions import mentions
-from companion.core.talk.sense import senses
+from companion.meaning.ideas import ideas_of
+from companion.meaning.mentions import mentions
+from companion.meaning.reader.fetched import MODEL, open_reader
+from companion.meaning.sense import senses
 from companion.models.catalogue import find as find_model
 from companion.models.catalogue import installed
 from companion.record.keys import own_key
@@ -24,8 +23,9 @@ from companion.record.privacy import talk_held_back
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import opening
+from companion.rehearsal.judging import Rules
 from companion.rehearsal.loop import Rehearsal
-from companion.understanding.opening import MODEL, open_reader
+from companion.session.findings import JUDGED, Heard, judgement_from_json
 from companion.voice.text_voice import TextVoice
 from tests.realparts import need
 from tests.rehearsals import ROOT, procedure
@@ -272,7 +272,7 @@ def test_real_speech_through_the_real_dictation(
     import soundfile
 
     script: dict[str, Any] = {"about": "invented", "start": "2030-01-01T10:00:00Z", "lines": []}
-    from companion.session.scenario import Line
+    from companion.conversation.scenario import Line
 
     for text, sound in sounds.items():
         line = Line(text=text, voice="slt")

@@ -12,12 +12,12 @@ from pathlib import Path
 import pytest
 import yaml
 
-from companion.core.findings import Heard, Judgement, judgement_from_json, judgement_to_json
-from companion.core.judging import Rules, judge
-from companion.core.judging.debrief import summary
-from companion.core.judging.expected import expected_steps
-from companion.core.procedure import Procedure
+from companion.procedure.model import Procedure
 from companion.record.reader import read_record
+from companion.rehearsal.judging import Rules, judge
+from companion.rehearsal.judging.debrief import summary
+from companion.rehearsal.judging.expected import expected_steps
+from companion.session.findings import Heard, Judgement, judgement_from_json, judgement_to_json
 from tests.rehearsal.test_judging import RIGHT, STRETCH
 from tests.rehearsals import ROOT, procedure
 

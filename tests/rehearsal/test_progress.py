@@ -6,9 +6,9 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from companion.core.findings import Judgement
-from companion.core.judging import Rules
+from companion.rehearsal.judging import Rules
 from companion.rehearsal.progress import Sitting, due, progress, weakest_first
+from companion.session.findings import Judgement
 from tests.rehearsal.test_judging import RIGHT, STRETCH
 from tests.rehearsal.test_outcome import INSULIN, judged, without_ideas
 from tests.rehearsals import ROOT

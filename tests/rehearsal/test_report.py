@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from companion.core.findings import Finding, Judgement
-from companion.core.judging import Rules
-from companion.core.judging.debrief import LONGEST_S, practise, seconds, summary
-from companion.core.sentences import sentence
+from companion.rehearsal.judging import Rules
+from companion.rehearsal.judging.debrief import LONGEST_S, practise, seconds, summary
 from companion.rehearsal.report import to_report
+from companion.session.findings import Finding, Judgement
+from companion.speech.sentences import sentence
 from tests.rehearsal.test_judging import RIGHT, STRETCH, told
 from tests.rehearsal.test_outcome import INSULIN, judged
 from tests.rehearsals import ROOT

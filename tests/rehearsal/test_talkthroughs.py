@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 import yaml
 
-from companion.core.findings import Heard, Judgement
-from companion.core.judging import Rules, judge
-from companion.understanding.opening import open_reader, taught
+from companion.meaning.reader.fetched import open_reader, taught
+from companion.rehearsal.judging import Rules, judge
+from companion.session.findings import Heard, Judgement
+from tests.meaning.reader_parts import model_folder
 from tests.rehearsals import ROOT, procedure
-from tests.understanding.parts import model_folder
 
 FOLDER = ROOT / "tests" / "data" / "talkthroughs"
 TALKS = sorted(FOLDER.glob("*.yaml"))

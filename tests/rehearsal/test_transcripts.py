@@ -8,11 +8,11 @@ import pytest
 import yaml
 from pydantic import BaseModel, ConfigDict, Field
 
-from companion.core.due import is_due
-from companion.core.order import Violation, violations
-from companion.core.procedure import Procedure
-from companion.loading.finding import find
-from companion.loading.loader import load
+from companion.procedure.due import is_due
+from companion.procedure.loading.finding import find
+from companion.procedure.loading.loader import load
+from companion.procedure.model import Procedure
+from companion.procedure.order import Violation, violations
 from tests.rehearsals import FOLDER as REHEARSALS
 from tests.rehearsals import SETS
 

@@ -5,9 +5,9 @@
 
 import pytest
 
-from companion.core.findings import Judgement
-from companion.core.judging import Rules
-from companion.core.judging.debrief import summary
+from companion.rehearsal.judging import Rules
+from companion.rehearsal.judging.debrief import summary
+from companion.session.findings import Judgement
 from tests.rehearsal.test_outcome import INSULIN, judged
 
 ONLY = ("glucose",)

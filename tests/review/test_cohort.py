@@ -7,7 +7,6 @@ from typing import Any
 import pytest
 
 from companion import places
-from companion.core.events import Missed
 from companion.errors import UsageError
 from companion.record.keys import key_id
 from companion.record.reader import read_record
@@ -19,13 +18,14 @@ from companion.review.cohort.intake import take_in
 from companion.review.marks import marks_from
 from companion.review.marks_file import marks_path, save_marks
 from companion.review.timeline import timeline
+from companion.session.events import Missed
+from tests.conversation.rig import WHOLE
 from tests.exports.making import drill
 from tests.left_records import rehearse, talk
 from tests.record.hostile import signed, values_of
 from tests.record.making import UnsyncedFiles, clock, key
 from tests.review.cohorts import base_of, guided, mark
 from tests.review.parts import part
-from tests.session.rig import WHOLE
 
 EVERY = Filters()
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from companion.core.events import Missed
 from companion.review.timeline import told
+from companion.session.events import Missed
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from companion.core.findings import Judgement
 from companion.errors import UsageError
 from companion.exports.source import load_source
 from companion.record.keys import own_key
@@ -22,6 +21,7 @@ from companion.review.marks import ItemMark, Marks, marks_from
 from companion.review.marks_file import marks_path, save_marks
 from companion.review.timeline import timeline
 from companion.review.verdict import judged
+from companion.session.findings import Judgement
 from tests.left_records import IN_DOUBT, KINDS, OUTCOMES, PROCEDURE, LeftRecords
 from tests.record.making import clock, key
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from companion.clocks import RealClock
-from companion.voice.opening import echo_reference, open_voice
+from companion.voice.best import echo_reference, open_voice
 from companion.voice.pyttsx3_voice import Pyttsx3Voice
 from companion.voice.text_voice import TextVoice
 from tests.realparts import need

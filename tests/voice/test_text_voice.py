@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 
 from companion.clocks import SimulatedClock
-from companion.voice.opening import open_voice
+from companion.voice.best import open_voice
 from companion.voice.text_voice import TextVoice
 
 

@@ -9,16 +9,16 @@ from playwright.sync_api import Browser, Page, expect
 
 from companion.cli.parts import opening_of
 from companion.cli.stage import Stage
-from companion.core.kinds.base import Say
-from companion.loading import load
+from companion.conversation.display import Display
+from companion.conversation.loop import Session, started
+from companion.conversation.scenario import load_scenario
+from companion.procedure.kinds.base import Say
+from companion.procedure.loading import load
 from companion.record.keys import own_key
 from companion.record.writer import RecordWriter
-from companion.session.display import Display
-from companion.session.loop import Session, started
-from companion.session.scenario import load_scenario
 from companion.web.bedside import Bedside
 from companion.web.keys import PageKeys
-from tests.session.rig import Rig, Screen
+from tests.conversation.rig import Rig, Screen
 from tests.waiting import until
 from tests.web.browser import LAPTOP
 

@@ -2,14 +2,14 @@
 
 from dataclasses import replace
 
-from companion.core.events import Started
-from companion.core.kinds import KINDS
-from companion.core.kinds.base import Say, Turn
-from companion.core.machine import Machine
-from companion.core.procedure import Procedure, Step
-from companion.core.state import Frame, Here, State
+from companion.machine.machine import Machine
+from companion.procedure.kinds import KINDS
+from companion.procedure.kinds.base import Say, Turn
+from companion.procedure.model import Procedure, Step
+from companion.session.events import Started
+from companion.session.state import Frame, Here, State
 from companion.web.bedside import Bedside
-from tests.session.rig import Screen
+from tests.conversation.rig import Screen
 
 
 class Still:

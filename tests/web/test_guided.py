@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Error, Page, expect
 
-from companion.core.kinds.base import Say
+from companion.procedure.kinds.base import Say
 from companion.record.reader import read_record
 from companion.review.timeline import timeline
-from tests.session.rig import WHOLE
+from tests.conversation.rig import WHOLE
 from tests.waiting import until
 from tests.web.sessions import DOING, Played, Typed, opened, played
 

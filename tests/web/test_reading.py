@@ -14,10 +14,10 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, expect
 
-from companion.core.kinds.base import Say
 from companion.datafiles import packaged
-from companion.loading import load
-from tests.session.rig import DRILL
+from companion.procedure.kinds.base import Say
+from companion.procedure.loading import load
+from tests.conversation.rig import DRILL
 from tests.web.browser import FULL_HD, LAPTOP, violations
 from tests.web.sessions import opened
 from tests.web.still import Still, always_due
@@ -66,7 +66,7 @@ WINDOW = {"width": 1366, "height": 641}
 
 @pytest.mark.parametrize("screen", [LAPTOP, FULL_HD, WINDOW], ids=["1366x768", "1920x1080", "1366x641"])
 def test_two_hundred_characters_in_capitals_of_12_mm(drill: Still, browser: Browser, screen: dict[str, int]) -> None:
-    """Two hundred is the most a prompt may have (`core/procedure.py`)."""
+    """Two hundred is the most a prompt may have (`procedure/model.py`)."""
     words = "Wipe the rubber stopper of the vial with a new alcohol swab, and leave it in the air to dry by itself. Do "
     words += "not touch it, do not blow on it and do not fan it, however long it takes. Tell me when it looks dry."
     assert len(words) >= 200

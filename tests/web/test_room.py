@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from companion.datafiles import packaged
-from companion.loading import load
+from companion.procedure.loading import load
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.review.marks_file import marks_path, read_marks

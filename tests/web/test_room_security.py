@@ -15,18 +15,18 @@ from playwright.sync_api import Browser
 
 from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
-from companion.core.events import AnyEvent, Missed, Started
-from companion.core.machine import Machine
-from companion.core.state import State
-from companion.loading import load
+from companion.machine.machine import Machine
+from companion.procedure.loading import load
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
 from companion.review.marks_file import marks_path
+from companion.session.events import AnyEvent, Missed, Started
+from companion.session.state import State
 from companion.web.server import LocalServer
+from tests.conversation.rig import DRILL
 from tests.record.making import UnsyncedFiles, key
 from tests.review.cohorts import BEGUN, guided, mark
 from tests.review.making import marks
-from tests.session.rig import DRILL
 from tests.web.rooms import Listener, inside, known_home, room, within
 from tests.web.test_security import Answer, ask, cookie
 

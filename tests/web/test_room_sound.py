@@ -14,15 +14,15 @@ from playwright.sync_api import Browser, expect
 
 from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
-from companion.core.events import Started
-from companion.loading import load
 from companion.ports.sound import SAMPLE_RATE
+from companion.procedure.loading import load
 from companion.record.clips import AGREEMENT, SOUND, ClipBox, sound_folder
 from companion.record.writer import RecordWriter
+from companion.session.events import Started
 from companion.web.server import LocalServer
+from tests.conversation.rig import DRILL
 from tests.record.making import UnsyncedFiles, key
 from tests.review.cohorts import BEGUN
-from tests.session.rig import DRILL
 from tests.web.rooms import Listener, inside, known_home, room
 from tests.web.test_security import cookie
 

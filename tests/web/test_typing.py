@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
-from tests.session.rig import WHOLE
+from tests.conversation.rig import WHOLE
 from tests.waiting import until
 from tests.web.sessions import DOING, Typed
 

@@ -5,7 +5,7 @@ from functools import cache
 from pathlib import Path
 
 from companion.record.personal.english import english
-from companion.record.personal.words import Token
+from companion.record.personal.tokens import Token
 
 _LISTED = Path(__file__).parent / "languages.txt"
 _ENOUGH = 2

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from companion.record.personal.languages import foreign
-from companion.record.personal.words import Token
+from companion.record.personal.tokens import Token
 
 _LISTED = Path(__file__).parent / "names.txt"
 

@@ -13,7 +13,7 @@ from companion.record.personal.names import (
     thing_of_the_trade,
     titled,
 )
-from companion.record.personal.words import Token
+from companion.record.personal.tokens import Token
 
 _SHORT = 2
 """Letters up to which a word is passed: an initial tells nobody, and units and abbreviations are as short."""

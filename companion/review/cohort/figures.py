@@ -5,9 +5,9 @@ Quantiles are by linear interpolation (Hyndman and Fan, Am Stat 1996;50:361-5, t
 
 from dataclasses import dataclass
 
-from companion.core.findings import KINDS
 from companion.review.cohort.base import Base
 from companion.review.cohort.filters import Filters
+from companion.session.findings import KINDS
 
 
 @dataclass(frozen=True)

@@ -4,13 +4,13 @@ import json
 from collections.abc import Collection, Iterator
 from pathlib import Path
 
-from companion.core.findings import Judgement, judgement_from_json
 from companion.plainfiles import read_plain
 from companion.record.chain import LARGEST
 from companion.review.cohort.base import Base
 from companion.review.marks import ItemMark, Marks
 from companion.review.told import REHEARSED
 from companion.review.verdict import judged
+from companion.session.findings import Judgement, judgement_from_json
 
 
 def judge_rehearsals(base: Base, names: Collection[str]) -> None:

@@ -15,7 +15,7 @@ from companion.errors import CompanionError, RecordError, UsageError
 from companion.review.verdict import in_words
 from companion.web.inside import inside
 from companion.web.pages import page
-from companion.web.room import words
+from companion.web.room import formatting
 from companion.web.room.room import NotThere, Room
 
 Handler = Callable[[Room, Request], Response]
@@ -23,7 +23,7 @@ Change = Callable[[Room, Request, dict[str, Any]], Response]
 
 
 _RANGE = re.compile(r"bytes=([0-9]{0,12})-([0-9]{0,12})\Z", re.ASCII)
-_WORDS = {name: getattr(words, name) for name in ("clock", "seconds", "when", "short", "share", "figure")}
+_WORDS = {name: getattr(formatting, name) for name in ("clock", "seconds", "when", "short", "share", "figure")}
 _WORDS["outcome_words"] = in_words
 
 

@@ -11,7 +11,6 @@ from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from companion.core.events import Missed
 from companion.errors import UsageError
 from companion.exports.source import CAUTION, REHEARSAL, Source
 from companion.exports.spreadsheet import to_csv
@@ -21,10 +20,11 @@ from companion.review.checklist import checklist
 from companion.review.marks import RATINGS
 from companion.review.told import Moment
 from companion.review.verdict import in_words
+from companion.session.events import Missed
 from companion.web.room import charts
 from companion.web.room.answering import address, download, ranged, shown
+from companion.web.room.formatting import when
 from companion.web.room.room import NotThere, Room
-from companion.web.room.words import when
 
 MOST = 2000
 """Moments that a page shows; a long session comes to a few hundred."""

@@ -1,0 +1,1 @@
+"""The session: hear, match, step, write down, then speak."""

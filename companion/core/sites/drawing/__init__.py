@@ -1,5 +1,0 @@
-"""The body map as SVG."""
-
-from companion.core.sites.drawing.body_map import body_map
-
-__all__ = ["body_map"]

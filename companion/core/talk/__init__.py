@@ -1,1 +1,0 @@
-"""What somebody who talks through a procedure has said: words, clauses that do not count, ideas, steps."""

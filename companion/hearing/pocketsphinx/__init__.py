@@ -1,0 +1,1 @@
+"""PocketSphinx: the embedded recogniser of US English."""

@@ -1,0 +1,1 @@
+"""Vosk, with any Vosk model."""

@@ -1,7 +1,0 @@
-"""Procedure files: found, read, and turned into the model or into every fault they have."""
-
-from companion.loading.finding import find, names
-from companion.loading.loader import Loaded, load, load_rehearsed, load_text, located
-from companion.loading.schema import schema
-
-__all__ = ["Loaded", "find", "load", "load_rehearsed", "load_text", "located", "names", "schema"]

@@ -1,0 +1,240 @@
+"""What a state asks for: the phrases that may be said, the timers that run, the seals to be opened."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import date
+from typing import cast
+
+from companion.machine import moves
+from companion.machine.asking import Offer, Offers
+from companion.procedure.described import alerts_of, choices, described, digits
+from companion.procedure.due import is_due
+from companion.procedure.kinds import KINDS
+from companion.procedure.kinds.base import Meaning, Phrases, Turn, answers, shown
+from companion.procedure.kinds.reading import meanings_of
+from companion.procedure.model import (
+    Branch,
+    CalculationStep,
+    CheckStep,
+    Procedure,
+    SignatureStep,
+    Step,
+    StepBase,
+    WaitStep,
+)
+from companion.session.state import State
+from companion.speech.controls import ANSWERS, Control, control_phrases
+from companion.speech.questions import on_or_end, right_or_wrong, still_so
+from companion.speech.values import ChoiceValue, TagValue, ValueSpec
+
+_BESIDE: tuple[Control, ...] = ("help", "repeat", "why")
+_CONTROLS: Mapping[str, tuple[Control, ...]] = {
+    "naming": _BESIDE,
+    "running": (*_BESIDE, "go back", "pause"),
+    "held": ("resume", "end", *_BESIDE),
+    "leaving": ("right", "wrong", *_BESIDE),
+    "restating": ("stands", "falls", *_BESIDE),
+}
+"""What counts in each state besides "stop", which counts in all of them."""
+_HARMLESS: tuple[Control, ...] = ("wrong", *_BESIDE)
+_SPOKEN_CHOICES = 8
+"""Choices up to which each is told aloud."""
+
+
+class Asked:
+    """Reads the state of one procedure; changes nothing."""
+
+    def __init__(self, procedure: Procedure) -> None:
+        self.procedure = procedure
+        self.words = control_phrases(procedure.language)
+        self._anywhere = tuple(
+            sorted(
+                (branch for branch in procedure.branches if branch.heard and not branch.at),
+                key=lambda branch: not branch.emergency,
+            )
+        )
+
+    def allowed(self, state: State) -> Phrases:
+        """Every phrase that may be said now, with its meaning."""
+        if state.status == "naming":
+            own = self._tag_phrases(state)
+        else:
+            # Where a read-back is answered with "no", no branch means it.
+            own = _heard(self._anywhere) if state.frames and not state.ended else {}
+            if state.status == "running":
+                kinds = dict(self._kind_phrases(state))
+                own = kinds | {word: to for word, to in (self._here(state) | own).items() if word not in kinds}
+        return {**own, **self._controls(state)}
+
+    def question(self, state: State, short: bool = False) -> str:
+        """What is asked now, to be said again; `short` in fewer words."""
+        language = self.procedure.language
+        last = moves.last_done(self.procedure, state) if state.frames else None
+        match state.status:
+            case "naming" if state.here.phase == "read back" and state.here.pending is not None:
+                return f"Heard: {shown(state.here.pending)}. {right_or_wrong(language)}"
+            case "naming":
+                return f"Performer, your staff tag: {digits(self.tag())}."
+            case "held":
+                return on_or_end(language)
+            case "leaving":
+                return f"This ends it unfinished, and says so in the record. {right_or_wrong(language)}"
+            case "restating" if last is not None:
+                given = state.values.get(last.id)
+                detail = f", {shown(given)}" if given is not None else ""
+                return f"Last confirmed was: {last.title}{detail}. {still_so(language)}"
+            case _:
+                turn = self.turn_at(state, state.at_ms)
+                asked: str = KINDS[turn.step.kind].question(turn, short)
+                return asked
+
+    def offers(self, state: State) -> Offers:
+        """What may be said now, as people are told of it: every phrase of a step's own, one of each control, and of a
+        value what kind it is."""
+        own: list[Offer] = []
+        anywhere: list[Offer] = []
+        controls: list[str] = []
+        kinds = self._kind_phrases(state) if state.status == "running" else {}
+        for phrase, meaning in self.allowed(state).items():
+            offer = Offer(phrase, f"{meaning.kind} {meaning.arg}", meaning.kind in ("branch", "differs"))
+            if meaning.kind == "control":
+                if phrase == self.words[cast(Control, meaning.arg)][0]:
+                    own.append(offer) if meaning.arg in ANSWERS else controls.append(phrase)
+            elif phrase not in kinds and any(branch.id == meaning.arg for branch in self._anywhere):
+                anywhere.append(offer)
+            elif meaning.kind != "value" and self._holds(state, meaning):
+                own.append(offer)
+        return Offers((*own, *self._values(state)), tuple(anywhere), tuple(controls))
+
+    def _holds(self, state: State, meaning: Meaning) -> bool:
+        """Whether an answer that counts only after a branch has had it."""
+        first = meaning.arg.split() if meaning.kind == "normal" else []
+        return not first or not set(first).isdisjoint(state.frames[-1].back_from)
+
+    def _values(self, state: State) -> Iterator[Offer]:
+        spec = self.spec(state)
+        if spec is None:
+            return
+        alerted = alerts_of(self.current(state))
+        if not isinstance(spec, ChoiceValue):
+            yield Offer(described(spec, date.fromisoformat(state.today), alerted), "value")
+            return
+        for phrase, branch in choices(spec, alerted, self.procedure).items():
+            each = f"value {phrase}" if len(spec.choices) <= _SPOKEN_CHOICES else "value"
+            yield Offer(phrase, f"branch {branch}" if branch else each, bool(branch))
+
+    def strict(self, state: State) -> bool:
+        """Whether only what is surely heard may be taken: at critical steps, and where an answer to the program's own
+        question, a word or two long, confirms or undoes something."""
+        step = self.current(state)
+        asks_itself = any(meaning.arg in ANSWERS for meaning in self.allowed(state).values())
+        return asks_itself or (step is not None and step.critical)
+
+    def harmless(self, state: State) -> frozenset[str]:
+        """What takes back what was heard, or only has something said: misheard, it is asked again."""
+        found = self.allowed(state).items()
+        return frozenset(phrase for phrase, meaning in found if meaning.kind == "control" and meaning.arg in _HARMLESS)
+
+    def current(self, state: State) -> Step | None:
+        """The step that is asked, or None before the start and after the end."""
+        if not state.frames or state.ended:
+            return None
+        return moves.step_at(self.procedure, state.frames[-1])
+
+    def spec(self, state: State) -> ValueSpec | None:
+        """The kind of value asked for now, or None when the reply is a phrase."""
+        if state.status == "naming" and state.here.phase == "ask":
+            return self.tag()
+        if state.status != "running":
+            return None
+        turn = self.turn_at(state, state.at_ms)
+        spec: ValueSpec | None = KINDS[turn.step.kind].spec(turn)
+        return spec
+
+    def may_nudge(self, state: State) -> bool:
+        """Whether a long silence deserves a word: not while held, not during a wait, and at most twice a step."""
+        waiting = any(timer.endswith(("/least", "/look")) or "/part-" in timer for timer in self.own_timers(state))
+        return state.status not in ("new", "held") and not state.ended and state.here.silences < 2 and not waiting
+
+    def to_open(self, state: State) -> tuple[str, str | None] | None:
+        """The steps whose seals have to be opened now: the calculation, and its check where there is one."""
+        step = self.current(state)
+        if state.status != "running" or state.here.phase != "opening":
+            return None
+        if isinstance(step, CheckStep):
+            return step.of, step.id
+        return (step.id, None) if isinstance(step, CalculationStep) else None
+
+    def timers(self, state: State) -> Mapping[str, int]:
+        """Timers that have not run out yet: name to session time in ms."""
+        if state.status not in ("running", "held", "restating"):
+            return {}
+        due: dict[str, int] = {}
+        # A wait of a branch matters while the branch is open; one nobody took has nothing to say.
+        for branch in dict.fromkeys([None, *(frame.branch for frame in state.frames)]):
+            due |= self._counted(state, branch)
+        due |= self.own_timers(state)
+        return {name: at for name, at in due.items() if name not in state.fired}
+
+    def _counted(self, state: State, branch: str | None) -> dict[str, int]:
+        """Shortest times counted `since` a step that is done, of the waits in one list of steps."""
+        due: dict[str, int] = {}
+        for wait in moves.steps_of(self.procedure, branch):
+            waiting = isinstance(wait, WaitStep) and is_due(self.procedure, state.values, wait) is not False
+            if isinstance(wait, WaitStep) and waiting and wait.since and state.done_at(wait.id) is None:
+                since = state.done_at(wait.since)
+                if since is not None:
+                    due[f"{wait.id}/least"] = since + wait.at_least * 1000
+        return due
+
+    def own_timers(self, state: State) -> Mapping[str, int]:
+        """The present step's timers that have not run out yet."""
+        step = self.current(state)
+        if step is None or state.status != "running":
+            return {}
+        due: Mapping[str, int] = KINDS[step.kind].timers(self.turn_at(state, state.at_ms))
+        return {name: at for name, at in due.items() if name not in state.fired}
+
+    def turn_at(self, state: State, at_ms: int) -> Turn[Step]:
+        """The step that is up, at a moment. Only while one is up."""
+        step = self.current(state)
+        assert step is not None  # callers ask only while a step is up
+        return Turn(self.procedure, state, step, at_ms)
+
+    def _controls(self, state: State) -> Phrases:
+        names: tuple[Control, ...] = _CONTROLS.get(state.status, ())
+        if not names:
+            return {}
+        if state.status == "naming" and state.here.phase == "read back":
+            names = ("right", "wrong", *names)
+        step = self.current(state)
+        if state.status == "running" and step is not None and not step.critical:
+            names = (*names, "leave out")
+        return answers(*names, "stop", language=self.procedure.language)
+
+    def _kind_phrases(self, state: State) -> Phrases:
+        turn = self.turn_at(state, state.at_ms)
+        phrases: Phrases = KINDS[turn.step.kind].phrases(turn)
+        return phrases
+
+    def _here(self, state: State) -> dict[str, Meaning]:
+        """Of the branches that are heard at this very step only. A read-back is answered first."""
+        step = self.current(state)
+        if step is None or state.here.phase in ("read back", "opening"):
+            return {}
+        inside = {frame.branch for frame in state.frames}
+        return _heard(branch for branch in self.procedure.branches if step.id in branch.at and branch.id not in inside)
+
+    def _tag_phrases(self, state: State) -> dict[str, Meaning]:
+        if state.here.phase == "read back":
+            return {}
+        turn: Turn[StepBase] = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
+        return dict(meanings_of(turn, self.tag(), digits=True))
+
+    def tag(self) -> TagValue:
+        """How staff tags look in this procedure: as its signature asks for them."""
+        tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
+        return tags[0] if tags else TagValue(type="tag")
+
+
+def _heard(branches: Iterable[Branch]) -> dict[str, Meaning]:
+    return {phrase: Meaning("branch", branch.id) for branch in branches for phrase in branch.heard}

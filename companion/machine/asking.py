@@ -1,0 +1,81 @@
+"""Asking again, well: after speech that was not taken, and after silence."""
+
+from collections.abc import Container, Iterable
+from dataclasses import dataclass
+
+from companion.procedure.kinds.base import Say
+
+_SPOKEN = 4
+_UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A phrase, or the description of a value, that may be said now. `meaning` is the same for phrases that lead to
+    the same; an `abnormal` one leads away from the guided order."""
+
+    phrase: str
+    meaning: str
+    abnormal: bool = False
+
+    @property
+    def branch(self) -> str:
+        """The branch it takes, or nothing."""
+        return self.meaning.removeprefix("branch ") if self.meaning.startswith("branch ") else ""
+
+
+@dataclass(frozen=True)
+class Offers:
+    """What may be said now, as people are told of it. `own` answers what is asked; `anywhere` leads out of any step."""
+
+    own: tuple[Offer, ...]
+    anywhere: tuple[Offer, ...] = ()
+    controls: tuple[str, ...] = ()
+
+    def phrases(self) -> tuple[str, ...]:
+        """In the order in which they are shown: answers first, the abnormal ones before the others; then one phrase for
+        each way that leads out of any step, or an emergency's many words would push the rest away; what ends the work
+        stands last."""
+        return (*(offer.phrase for offer in (*self._ordered(), *_one_each(self.anywhere))), *self.controls)
+
+    def spoken(self) -> Say:
+        """The answers in one sentence: nothing reassuring first. One for each meaning where there are many."""
+        own = self._ordered()
+        if len(own) > _SPOKEN:
+            own = _one_each(own)
+        said = "You can say: " + "; or: ".join(offer.phrase for offer in own) + "."
+        if not own:
+            said = "You can say: " + "; or: ".join(self.controls) + "."
+        anywhere = [offer.phrase for offer in _one_each(self.anywhere)]
+        return Say(f"{said} At any time: {'; or: '.join(anywhere)}." if anywhere else said, "answer")
+
+    def _ordered(self) -> tuple[Offer, ...]:
+        return tuple(sorted(self.own, key=lambda offer: not offer.abnormal))
+
+
+def why_not(why: str, nearest: str | None, reason: str, phrases: Container[str]) -> str:
+    """Why speech was not taken, for people; `why` and `reason` are the recogniser's. What it came nearest to is told
+    only where it is one of `phrases`: the others are near misses it was compared with, and nobody may say them."""
+    if why == "silence" or nearest is None or nearest in phrases:
+        return reason
+    return _UNCLEAR if why == "unclear" else _OTHER
+
+
+def again(row: int, offers: Offers) -> tuple[Say, ...]:
+    """After speech that was not taken; `row` counts this one too. At first a tone has to do; each sentence comes once,
+    and then nothing is said until something is taken: it may be talk that is not meant for the program."""
+    if row == 2:
+        return (offers.spoken(),)
+    return (Say("Still not taken. The keyboard takes the same words.", "answer"),) if row == 3 else ()
+
+
+def nudge(question: str) -> tuple[Say, ...]:
+    """After a long silence."""
+    return (Say(f"Still here. {question}".rstrip()),)
+
+
+def _one_each(offers: Iterable[Offer]) -> tuple[Offer, ...]:
+    first: dict[str, Offer] = {}
+    for offer in offers:
+        first.setdefault(offer.meaning, offer)
+    return tuple(first.values())

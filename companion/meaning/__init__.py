@@ -1,0 +1,1 @@
+"""Which of the things that may be meant was said: values that are typed, and steps talked through in own words."""

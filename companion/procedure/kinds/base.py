@@ -1,0 +1,185 @@
+"""What a kind of step is given and what it gives back."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Generic, Literal, Protocol, TypeVar
+
+from companion.procedure.model import Procedure, StepBase
+from companion.session.state import Here, State
+from companion.speech.controls import Control, control_phrases
+from companion.speech.questions import right_or_wrong
+from companion.speech.value_phrases import say_value
+from companion.speech.values import Value, ValueSpec
+
+S = TypeVar("S", bound=StepBase)
+
+Tone = Literal["prompt", "caution", "answer", "read back", "refusal", "note"]
+
+
+@dataclass(frozen=True)
+class Say:
+    """An effect: something to be spoken and shown."""
+
+    text: str
+    tone: Tone = "prompt"
+
+
+@dataclass(frozen=True)
+class Meaning:
+    """What an allowed phrase means here. `secret` ones are sealed before anyone or anything sees them."""
+
+    kind: Literal["confirm", "value", "agrees", "differs", "normal", "branch", "control"]
+    arg: str = ""
+    value: Value | None = None
+    secret: bool = False
+
+
+Phrases = Mapping[str, Meaning]
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a step makes of an event. `done` confirms it; `branch` leaves for one, `note` marks it."""
+
+    here: Here
+    says: tuple[Say, ...] = ()
+    done: bool = False
+    note: str = ""
+    branch: str | None = None
+    values: Mapping[str, Value] | None = None
+    seal: str | None = None
+    checker: str | None = None
+
+
+@dataclass(frozen=True)
+class Turn(Generic[S]):
+    """One step, in one state, at one moment."""
+
+    procedure: Procedure
+    state: State
+    step: S
+    at_ms: int
+
+    @property
+    def here(self) -> Here:
+        return self.state.here
+
+    @property
+    def today(self) -> date:
+        return date.fromisoformat(self.state.today)
+
+    def filled(self, text: str) -> str:
+        """`text` with `{name}` replaced by the reading, calculation or setting of that name."""
+        return fill(text, self.procedure, self.state)
+
+    def go(self, phase: str, *says: Say, **changes: object) -> Result:
+        """Stay at the step in another phase."""
+        return Result(replace(self.here, phase=phase, misses=0, silences=0, **changes), says)  # type: ignore[arg-type]
+
+    def stay(self, *says: Say) -> Result:
+        """Stay as it is."""
+        return Result(self.here, says)
+
+    def finish(self, *says: Say, note: str = "", values: Mapping[str, Value] | None = None) -> Result:
+        """The step is confirmed."""
+        return Result(self.here, says, done=True, note=note, values=values)
+
+    def leave(self, branch: str, *says: Say, note: str = "") -> Result:
+        """Take a branch instead; the step is not confirmed."""
+        return Result(self.here, says, branch=branch, note=note)
+
+    def right_or_wrong(self) -> Phrases:
+        """The two answers to a read-back, in every way they may be said."""
+        return answers("right", "wrong", language=self.procedure.language)
+
+    def heard(self, what: str) -> str:
+        """The read-back of what was heard."""
+        return f"Heard: {what}. {right_or_wrong(self.procedure.language)}"
+
+
+def answers(*controls: Control, language: str) -> Phrases:
+    """The phrases of some controls."""
+    words = control_phrases(language)
+    return {word: Meaning("control", control) for control in controls for word in words[control]}
+
+
+def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") -> str:
+    """A value as a prompt shows it: figures as figures, dates and times in words. The voice expands units itself."""
+    if value.type == "number":
+        return value.written()
+    return f"tag {value.text}" if value.type == "tag" else say_value(value, spec, language)
+
+
+def fill(text: str, procedure: Procedure, state: State) -> str:
+    """Fill `{name}`; a value not given yet reads as "not given yet" rather than as a guess."""
+    settings = {setting.id: setting.value for setting in procedure.settings}
+
+    def one(found: re.Match[str]) -> str:
+        name = found[1]
+        if name in state.values:
+            return shown(state.values[name])
+        return settings.get(name, "(not given yet)")
+
+    return re.sub(r"\{([a-z0-9-]+)\}", one, text)
+
+
+class Kind(Protocol[S]):
+    """A kind of step. Stateless; everything it remembers is in `Here`."""
+
+    def ask(self, turn: Turn[S]) -> Result:
+        """The step comes up, for the first time or afresh."""
+
+    def phrases(self, turn: Turn[S]) -> Phrases:
+        """What may be said now, besides controls and branches."""
+
+    def spec(self, turn: Turn[S]) -> ValueSpec | None:
+        """What kind of value is asked for now, or None when the reply is a phrase."""
+
+    def question(self, turn: Turn[S], short: bool = False) -> str:
+        """What is asked now, to be said again; `short` in fewer words."""
+
+    def reply(self, turn: Turn[S], phrase: str, meaning: Meaning) -> Result:
+        """An allowed phrase was given."""
+
+    def sealed(self, turn: Turn[S], seal: str) -> Result:
+        """A secret figure was given under seal."""
+
+    def timers(self, turn: Turn[S]) -> Mapping[str, int]:
+        """Timers that matter now: name to session time in ms at which each runs out."""
+
+    def time_up(self, turn: Turn[S], timer: str) -> Result:
+        """One of them ran out."""
+
+
+class Plain(Generic[S]):
+    """The ordinary answers, for kinds without timers or seals."""
+
+    def ask(self, turn: Turn[S]) -> Result:
+        return Result(Here(since_ms=turn.at_ms), prompt(turn))
+
+    def spec(self, turn: Turn[S]) -> ValueSpec | None:
+        return None
+
+    def question(self, turn: Turn[S], short: bool = False) -> str:
+        return turn.filled((turn.step.short or turn.step.title) if short else turn.step.say)
+
+    def sealed(self, turn: Turn[S], seal: str) -> Result:
+        raise ValueError(f"step {turn.step.id} takes no figure under seal (got {seal[:8]})")
+
+    def timers(self, turn: Turn[S]) -> Mapping[str, int]:
+        return {}
+
+    def time_up(self, turn: Turn[S], timer: str) -> Result:
+        return turn.stay()
+
+
+def prompt(turn: Turn[S], *more: str) -> tuple[Say, ...]:
+    """The caution, then the prompt, then what a phase adds."""
+    says = []
+    if turn.step.caution:
+        says.append(Say("Caution. " + turn.filled(turn.step.caution), "caution"))
+    says.append(Say(turn.filled(turn.step.say)))
+    says.extend(Say(turn.filled(text)) for text in more)
+    return tuple(says)

@@ -1,0 +1,29 @@
+"""Identifiers confirmed one by one. Only agreement is said: no name or number enters the record."""
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.procedure.model import IdentificationStep
+from companion.session.state import Here
+
+
+class IdentificationKind(Plain[IdentificationStep]):
+    """One item that differs stops the work at once; there is no read-back to talk it away."""
+
+    def ask(self, turn: Turn[IdentificationStep]) -> Result:
+        return Result(Here(since_ms=turn.at_ms), prompt(turn, turn.step.items[0].say))
+
+    def phrases(self, turn: Turn[IdentificationStep]) -> Phrases:
+        item = turn.step.items[turn.here.item]
+        differs = {phrase: Meaning("differs", item.id) for phrase in item.differs}
+        return differs | {phrase: Meaning("agrees", item.id) for phrase in item.agrees}
+
+    def question(self, turn: Turn[IdentificationStep], short: bool = False) -> str:
+        item = turn.filled(turn.step.items[turn.here.item].say)
+        return item if short or turn.here.item else f"{turn.filled(turn.step.say)} {item}"
+
+    def reply(self, turn: Turn[IdentificationStep], phrase: str, meaning: Meaning) -> Result:
+        if meaning.kind == "differs":
+            return turn.leave(turn.step.mismatch)
+        following = turn.here.item + 1
+        if following >= turn.step.count:
+            return turn.finish()
+        return turn.go("ask", Say(turn.filled(turn.step.items[following].say)), item=following)

@@ -1,0 +1,51 @@
+"""Look, for a time where one is given, then say what was seen."""
+
+from collections.abc import Mapping
+
+from companion.procedure.due import holds
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
+from companion.procedure.kinds.rounds import is_round, round_timer, round_up
+from companion.procedure.model import ObservationStep
+from companion.speech.durations import said
+
+
+class ObservationKind(Plain[ObservationStep]):
+    """Something abnormal may be said at any moment; nothing abnormal only once the time is up."""
+
+    def phrases(self, turn: Turn[ObservationStep]) -> Phrases:
+        seen: dict[str, Meaning] = {}
+        for abnormal in turn.step.abnormal:
+            seen |= {phrase: Meaning("branch", abnormal.branch) for phrase in abnormal.replies}
+        seen |= {phrase: Meaning("normal") for phrase in turn.step.normal}
+        for settled in turn.step.settled:
+            seen |= {phrase: Meaning("normal", " ".join(settled.branches)) for phrase in settled.replies}
+        return seen
+
+    def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
+        first, back_from = meaning.arg.split(), turn.state.frames[-1].back_from
+        if first and not set(first) & set(back_from):
+            titles = ", or ".join(turn.procedure.branch(name).title for name in first)
+            return turn.stay(Say(f"Not yet. That holds only after: {titles}.", "refusal"))
+        due = self.timers(turn).get(f"{turn.step.id}/look", 0)
+        if turn.at_ms < due:
+            return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
+        for unless in turn.step.unless:
+            value = turn.state.values.get(unless.of)
+            if value is None or unless.branch in back_from or (unless.replies and phrase not in unless.replies):
+                continue
+            if holds(unless, value.text):
+                why = turn.filled(unless.because) if unless.because else f"{shown(value)} speaks against that."
+                return turn.leave(unless.branch, Say(why, "caution"))
+        return turn.finish()
+
+    def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:
+        due = dict(round_timer(turn))
+        if turn.step.look is not None:
+            due[f"{turn.step.id}/look"] = turn.here.since_ms + turn.step.look * 1000
+        return due
+
+    def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
+        if is_round(timer):
+            return round_up(turn)
+        text = turn.filled(turn.step.short or turn.step.title)
+        return turn.go("ready", Say(f"The time for looking is up. {text}"))

@@ -1,0 +1,33 @@
+"""Parts told one after the other at a set pace, and one reply at the end."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.procedure.model import PacedStep
+
+
+class PacedKind(Plain[PacedStep]):
+    """`Here.item` counts the parts told. The pace is counted from when the last part began, so that a long part or a
+    prompt still being spoken never makes the next ones catch up."""
+
+    def phrases(self, turn: Turn[PacedStep]) -> Phrases:
+        return {reply: Meaning("confirm") for reply in turn.step.replies}
+
+    def reply(self, turn: Turn[PacedStep], phrase: str, meaning: Meaning) -> Result:
+        left = max(0, len(turn.step.parts) - turn.here.item)
+        if left and not turn.step.early:
+            return turn.stay(Say(f"Not yet. {left} of {len(turn.step.parts)} parts to go.", "refusal"))
+        return turn.finish()
+
+    def timers(self, turn: Turn[PacedStep]) -> Mapping[str, int]:
+        told = turn.here.item
+        if told > len(turn.step.parts):
+            return {}
+        return {f"{turn.step.id}/part-{told + 1}": turn.here.since_ms + (turn.step.pace * 1000 if told else 0)}
+
+    def time_up(self, turn: Turn[PacedStep], timer: str) -> Result:
+        told = turn.here.item
+        over = told == len(turn.step.parts)
+        text = (turn.step.short or turn.step.title) if over else turn.step.parts[told]
+        return Result(replace(turn.here, item=told + 1, since_ms=turn.at_ms), (Say(turn.filled(text)),))

@@ -1,0 +1,32 @@
+"""A time that runs again and again while a step waits for its answer. Counted in `Here.item`."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from companion.procedure.kinds.base import Result, Say, Turn
+from companion.procedure.model import ActionStep, ObservationStep, WaitStep
+
+Repeating = Turn[ActionStep] | Turn[ObservationStep] | Turn[WaitStep]
+
+
+def round_timer(turn: Repeating) -> Mapping[str, int]:
+    """The timer of the round that runs now, where the step has rounds."""
+    every = turn.step.every
+    if every is None:
+        return {}
+    number = turn.here.item + 1
+    return {f"{turn.step.id}/round-{number}": turn.here.since_ms + number * every.time * 1000}
+
+
+def is_round(timer: str) -> bool:
+    return "/round-" in timer
+
+
+def round_up(turn: Repeating) -> Result:
+    """A round is over: rounds that went by unseen, as in a pause, count too and are told once."""
+    every = turn.step.every
+    assert every is not None  # only such a step has the timer
+    over = (turn.at_ms - turn.here.since_ms) // (every.time * 1000)
+    here = replace(turn.here, item=over, silences=0)
+    branch = every.then if every.most is not None and over >= every.most else None
+    return Result(here, (Say(turn.filled(every.say), "caution"),), branch=branch)

@@ -1,0 +1,21 @@
+"""Who did it: the performer's own tag, said again."""
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.procedure.kinds.reading import meanings_of
+from companion.procedure.model import SignatureStep
+from companion.speech.values import ValueSpec
+
+
+class SignatureKind(Plain[SignatureStep]):
+    """Only the performer signs."""
+
+    def phrases(self, turn: Turn[SignatureStep]) -> Phrases:
+        return meanings_of(turn, turn.step.tag, digits=True)
+
+    def spec(self, turn: Turn[SignatureStep]) -> ValueSpec | None:
+        return turn.step.tag
+
+    def reply(self, turn: Turn[SignatureStep], phrase: str, meaning: Meaning) -> Result:
+        if meaning.value is None or meaning.value.text != turn.state.performer:
+            return turn.stay(Say("That is not the performer's tag. The one who did it signs.", "refusal"))
+        return turn.finish(values={turn.step.id: meaning.value})

@@ -1,0 +1,69 @@
+"""A shortest time that cannot be confirmed early."""
+
+from collections.abc import Mapping
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.procedure.kinds.rounds import is_round, round_timer, round_up
+from companion.procedure.model import WaitStep
+from companion.session.state import Here
+from companion.speech.durations import said
+
+
+class WaitKind(Plain[WaitStep]):
+    """Counted on the session's clock, from the step it hangs on or from when it is asked."""
+
+    def ask(self, turn: Turn[WaitStep]) -> Result:
+        since = turn.state.done_at(turn.step.since) if turn.step.since else None
+        here = Here(since_ms=turn.at_ms if since is None else since)
+        left = _left_s(turn.step, here, turn.at_ms)
+        more = (f"{said(left)} to go.",) if left else ("The time is already up.",)
+        return Result(here, prompt(turn, *more))
+
+    def phrases(self, turn: Turn[WaitStep]) -> Phrases:
+        return {reply: Meaning("confirm") for reply in turn.step.replies}
+
+    def question(self, turn: Turn[WaitStep], short: bool = False) -> str:
+        left = _left_s(turn.step, turn.here, turn.at_ms)
+        return super().question(turn, short) + (f" {said(left)} to go." if left and not short else "")
+
+    def reply(self, turn: Turn[WaitStep], phrase: str, meaning: Meaning) -> Result:
+        left = _left_s(turn.step, turn.here, turn.at_ms)
+        if left:
+            return turn.stay(Say(f"Not yet. {said(left)} to go.", "refusal"))
+        most = turn.step.at_most
+        if most is not None and turn.at_ms - turn.here.since_ms > most * 1000:
+            over = f"That is later than {said(most)}."
+            if turn.step.late is not None:
+                return turn.leave(turn.step.late, Say(over, "caution"))
+            return turn.finish(Say(f"{over} It is noted as late.", "caution"), note="late")
+        return turn.finish()
+
+    def timers(self, turn: Turn[WaitStep]) -> Mapping[str, int]:
+        due = {f"{turn.step.id}/least": turn.here.since_ms + turn.step.at_least * 1000}
+        if turn.step.at_least >= 40:
+            due[f"{turn.step.id}/half"] = turn.here.since_ms + turn.step.at_least * 500
+        if turn.step.at_most is not None:
+            due[f"{turn.step.id}/most"] = turn.here.since_ms + turn.step.at_most * 1000
+        return {**due, **round_timer(turn)}
+
+    def time_up(self, turn: Turn[WaitStep], timer: str) -> Result:
+        if is_round(timer):
+            return round_up(turn)
+        if timer.endswith("/half"):
+            left = _left_s(turn.step, turn.here, turn.at_ms)
+            return turn.stay(Say(f"{said(left)} to go.", "note")) if left else turn.stay()
+        if timer.endswith("/most"):
+            over = f"The longest time, {said(turn.step.at_most or 0)}, has gone by."
+            return turn.stay(Say(over + _then(turn), "caution"))
+        text = turn.filled(turn.step.short or turn.step.title)
+        return turn.go("ready", Say(f"{said(turn.step.at_least)} have passed. {text}"))
+
+
+def _then(turn: Turn[WaitStep]) -> str:
+    """What a reply leads to now."""
+    return "" if turn.step.late is None else f" It goes on with: {turn.procedure.branch(turn.step.late).title}."
+
+
+def _left_s(step: WaitStep, here: Here, at_ms: int) -> int:
+    """Whole seconds still to go, rounded up; 0 when the time is up."""
+    return max(0, -(-(here.since_ms + step.at_least * 1000 - at_ms) // 1000))

@@ -1,0 +1,224 @@
+"""Figures people work out: the performer's calculation and a second person's independent check.
+
+Each figure is said twice and sealed; no prompt repeats it. Where a check looks at a calculation both seals are
+opened together, compared with each other, and only then with the program's own working (ISMP Canada, 2019:
+two people work apart, neither knowing the other's result).
+"""
+
+from dataclasses import replace
+
+from companion.dose import Quantity, Worked, quantity, work_out
+from companion.errors import DoseError
+from companion.procedure.due import is_due
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt, shown
+from companion.procedure.kinds.reading import meanings_of
+from companion.procedure.model import CalculationStep, CheckStep, ReadingStep
+from companion.session.events import Opened
+from companion.session.seals import opens
+from companion.session.state import Here
+from companion.speech.questions import right_or_wrong
+from companion.speech.values import NumberValue, Value, ValueSpec
+
+_ROUNDING = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
+
+_AGAIN = "Once more, the same figure, to be sure."
+_ONCE_MORE = Say(f"Noted and hidden. {_AGAIN}")
+_CHECKERS_FIGURE = "Checker, from the order and the label yourself: what is your figure?"
+_TWO_DIFFER = Say("Those two were not the same. Start over: the figure, twice.", "refusal")
+
+
+class CalculationKind(Plain[CalculationStep]):
+    """Without a check the only seal is opened at once; with one the step is done under seal."""
+
+    def phrases(self, turn: Turn[CalculationStep]) -> Phrases:
+        if turn.here.phase == "opening":
+            return {}
+        return meanings_of(turn, turn.step.value, digits=True, secret=True)
+
+    def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
+        return None if turn.here.phase == "opening" else turn.step.value
+
+    def question(self, turn: Turn[CalculationStep], short: bool = False) -> str:
+        return _AGAIN if turn.here.phase == "again" else super().question(turn, short)
+
+    def reply(self, turn: Turn[CalculationStep], phrase: str, meaning: Meaning) -> Result:
+        raise ValueError(f"the figure of step {turn.step.id} must come under seal")
+
+    def sealed(self, turn: Turn[CalculationStep], seal: str) -> Result:
+        if turn.here.phase != "again":
+            return turn.go("again", _ONCE_MORE, seal=seal)
+        if seal != turn.here.seal:
+            return turn.go("ask", _TWO_DIFFER, seal="")
+        check = turn.procedure.check_of(turn.step.id)
+        if check is None or is_due(turn.procedure, turn.state.values, check) is False:
+            result = turn.go("opening")
+            return Result(result.here, seal=seal)
+        return Result(turn.here, done=True, seal=seal)
+
+    def opened(self, turn: Turn[CalculationStep], event: Opened) -> Result:
+        """Compare the only figure with the program's own."""
+        figure = _number(turn.step.value, event.first)
+        _must_open(turn.state.seals.get(turn.step.id), figure, event.first_salt)
+        own = _agreeing(turn, turn.step, figure)
+        if isinstance(own, str):
+            return turn.leave(turn.step.disagree, Say(own, "caution"))
+        agreed = Say(f"{shown(figure)}: the working agrees.", "answer")
+        return turn.finish(agreed, _working(own), values={turn.step.id: figure})
+
+
+class CheckKind(Plain[CheckStep]):
+    """First who checks, unless that is known, then their figure or what they read themselves.
+
+    What they read is compared with what the performer read; nothing asked, refused or told holds the first value.
+    """
+
+    def ask(self, turn: Turn[CheckStep]) -> Result:
+        known = turn.state.checker
+        if not known:
+            return super().ask(turn)
+        caution = prompt(turn)[:-1]
+        text = f"Checker, tag {known} as before; somebody else says their own tag. {_question(turn)}"
+        return Result(Here(phase="figure", since_ms=turn.at_ms, tag=known), (*caution, Say(text)))
+
+    def phrases(self, turn: Turn[CheckStep]) -> Phrases:
+        phase, checked = turn.here.phase, _checked(turn)
+        if phase == "opening":
+            return {}
+        if phase == "read back":
+            return turn.right_or_wrong()
+        tags = meanings_of(turn, turn.step.tag, digits=True)
+        if phase not in ("figure", "again"):
+            return tags
+        own = meanings_of(turn, checked.value, digits=True, secret=isinstance(checked, CalculationStep))
+        return {**own, **tags} if phase == "figure" and turn.state.checker else own
+
+    def spec(self, turn: Turn[CheckStep]) -> ValueSpec | None:
+        if turn.here.phase in ("opening", "read back"):
+            return None
+        return turn.step.tag if turn.here.phase == "ask" else _checked(turn).value
+
+    def question(self, turn: Turn[CheckStep], short: bool = False) -> str:
+        if turn.here.phase == "read back" and turn.here.pending is not None:
+            return _heard(turn, turn.here.pending)
+        asked = {"figure": _question(turn), "again": _AGAIN}.get(turn.here.phase)
+        return asked or super().question(turn, short)
+
+    def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
+        pending, value = turn.here.pending, meaning.value
+        if turn.here.phase == "read back":
+            if pending is not None and pending.type != "tag":
+                return self._read(turn, pending, meaning)
+            if meaning.arg == "right" and pending is not None:
+                result = turn.go("figure", Say(_question(turn)), tag=pending.text, pending=None)
+                # Whoever reads is known before they are heard; a figure under seal tells its checker with the seal.
+                return result if isinstance(_checked(turn), CalculationStep) else replace(result, checker=pending.text)
+            return turn.go("ask", Say("Checker, your tag again, digit by digit."), pending=None)
+        if value is not None and value.type != "tag":
+            return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
+        if value is None:
+            raise ValueError(f"the figure of step {turn.step.id} must come under seal")
+        if value.text == turn.state.performer:
+            return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
+        return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
+
+    def _read(self, turn: Turn[CheckStep], value: Value, meaning: Meaning) -> Result:
+        """Compare what the second person read, once they have said that it was heard right."""
+        if meaning.arg != "right":
+            return turn.go("figure", Say("Not taken. Checker, say it again."), pending=None)
+        first = turn.state.values.get(turn.step.of)
+        if first is None or first.text != value.text:
+            text = "The two of you do not have the same. Both look again, each alone, before anything is done."
+            return replace(turn.leave(turn.step.disagree, Say(text, "caution")), checker=turn.here.tag)
+        agreed = Say(f"Both have read the same: {shown(value)}.", "answer")
+        return replace(turn.finish(agreed, values={turn.step.id: value}), checker=turn.here.tag)
+
+    def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
+        if turn.here.phase == "figure":
+            return turn.go("again", _ONCE_MORE, seal=seal)
+        if turn.here.phase != "again":
+            raise ValueError(f"step {turn.step.id} expects a tag, not a figure")
+        if seal != turn.here.seal:
+            return turn.go("figure", _TWO_DIFFER, seal="")
+        result = turn.go("opening")
+        return Result(result.here, seal=seal, checker=turn.here.tag)
+
+    def opened(self, turn: Turn[CheckStep], event: Opened) -> Result:
+        """Compare the two figures, then both with the program's own."""
+        calculation = _checked(turn)
+        if isinstance(calculation, ReadingStep):
+            raise ValueError(f"step {turn.step.id} has no seal to open")
+        if event.second is None or event.second_salt is None:
+            raise ValueError("the checker's figure is missing")
+        first = _number(calculation.value, event.first)
+        second = _number(calculation.value, event.second)
+        _must_open(turn.state.seals.get(calculation.id), first, event.first_salt)
+        _must_open(turn.state.seals.get(turn.step.id), second, event.second_salt)
+        if first.decimal() != second.decimal():
+            text = f"The figures differ: performer {shown(first)}, checker {shown(second)}."
+            return turn.leave(turn.step.disagree, Say(text, "caution"))
+        own = _agreeing(turn, calculation, first)
+        if isinstance(own, str):
+            return turn.leave(turn.step.disagree, Say(f"You both have {shown(first)}. {own}", "caution"))
+        agreed = Say(f"Both figures agree, and so does the working: {shown(first)}.", "answer")
+        return turn.finish(agreed, _working(own), values={calculation.id: first})
+
+
+def _checked(turn: Turn[CheckStep]) -> CalculationStep | ReadingStep:
+    step = turn.procedure.step(turn.step.of)
+    assert isinstance(step, CalculationStep | ReadingStep)  # the loader has checked it
+    return step
+
+
+def _question(turn: Turn[CheckStep]) -> str:
+    return turn.filled(turn.step.ask or _CHECKERS_FIGURE)
+
+
+def _heard(turn: Turn[CheckStep], value: Value) -> str:
+    """The read-back of the checker's tag, or of what they have read."""
+    if value.type != "tag":
+        return turn.heard(shown(value))
+    return f"Checker, {shown(value)}. {right_or_wrong(turn.procedure.language)}"
+
+
+def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:
+    """The program's own result, rounded as finely as the step's figures go. Raises DoseError."""
+    own = _worked(turn, step)
+    return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
+
+
+def _worked(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Worked:
+    settings = {setting.id: setting.value for setting in turn.procedure.settings}
+    inputs: dict[str, Quantity | str] = {}
+    for term, name in step.inputs.items():
+        value = turn.state.values.get(name)
+        if value is None and name not in settings:
+            raise DoseError(f"the value of `{name}` was not given")
+        inputs[term] = settings[name] if value is None else quantity(value.decimal(), value.unit)
+    places = -int(step.value.by.normalize().as_tuple().exponent)
+    own = work_out(step.formula, inputs, rounding=_ROUNDING.get(max(0, places), "usual"))
+    if own.unit != step.value.unit:
+        raise DoseError(f"step {step.id} asks for {step.value.unit}, its formula gives {own.unit}")
+    return own
+
+
+def _agreeing(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> Worked | str:
+    """The program's own working where `figure` is its result; else what is wrong, without saying what it should be."""
+    try:
+        own = _worked(turn, step)
+    except DoseError as fault:
+        return f"The working cannot be done: {fault}"
+    return own if own.agrees(figure.decimal()) else "My own working gives something else."
+
+
+def _working(own: Worked) -> Say:
+    """Said only after the figures were opened and agree."""
+    return Say(" ".join(own.working), "note")
+
+
+def _number(spec: NumberValue, text: str) -> Value:
+    return Value(type="number", text=text, unit=spec.unit)
+
+
+def _must_open(sealed: str | None, value: Value, salt: str) -> None:
+    if sealed is None or not opens(sealed, value, salt):
+        raise ValueError(f"the figure {value.written()} is not the one that was sealed")

@@ -1,0 +1,64 @@
+"""The shape of a procedure file as JSON Schema, for editors' completion and for validation elsewhere."""
+
+from typing import Any
+
+from companion.procedure.model import Procedure
+
+_REFERENCE = {"type": "string", "pattern": "^\\$[a-z][a-z0-9]*(-[a-z0-9]+)*$"}
+_PLAIN_NUMBER = {"type": "string", "pattern": "^-?(0|[1-9][0-9]*)(\\.[0-9]*[1-9])?$"}
+_DURATION = {"type": "string", "pattern": "^[0-9]{1,4} (s|min)$"}
+_DURATIONS = ("at_least", "at_most", "look", "pace")
+# Editors read a bare figure or yes as a number or a truth; the loader reads the text that was written.
+_ANY_SCALAR = {"type": ["string", "number", "boolean"]}
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema 2020-12, kept to the part that draft-07 shares. What only the whole file can tell is not in it."""
+    body = Procedure.model_json_schema(by_alias=True)
+    for name, definition in [("", body), *body["$defs"].items()]:
+        for key, field in definition.get("properties", {}).items():
+            definition["properties"][key] = _field(name, key, field)
+    number = body["$defs"]["NumberValue"]
+    number["required"] = [key for key in number["required"] if key not in ("least", "most")]
+    body["properties"]["format"] = {"enum": ["1", 1]}
+    return {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "$comment": "Written by `companion.procedure.loading.schema`; every value may also be `$setting`.",
+        **_tidy(body),
+    }
+
+
+def _field(owner: str, key: str, field: dict[str, Any]) -> dict[str, Any]:
+    if key in _DURATIONS or (owner, key) == ("Every", "time"):
+        return {"anyOf": [_DURATION, _REFERENCE]}
+    if (owner, key) in (("Setting", "value"), ("", "version")):
+        return _ANY_SCALAR
+    if key == "choices":
+        return {**field, "items": _ANY_SCALAR}
+    return _scalars(field)
+
+
+def _scalars(field: dict[str, Any]) -> dict[str, Any]:
+    """Numbers and truths may also be written as text or taken from a setting."""
+    if "anyOf" in field:
+        kinds = [kind for kind in field["anyOf"] if kind.get("type") != "null"]
+        if any(kind.get("type") in ("number", "integer") for kind in kinds):
+            return {"anyOf": [{"type": "number"}, _PLAIN_NUMBER, _REFERENCE]}
+        return kinds[0] if len(kinds) == 1 else {"anyOf": kinds}
+    if field.get("type") in ("number", "integer"):
+        limits = {name: field[name] for name in ("type", "minimum", "maximum", "exclusiveMinimum") if name in field}
+        return {"anyOf": [limits, _PLAIN_NUMBER, _REFERENCE]}
+    if field.get("type") == "boolean":
+        return {"anyOf": [{"type": "boolean"}, {"enum": ["yes", "no", "on", "off", "true", "false"]}, _REFERENCE]}
+    return field
+
+
+def _tidy(node: Any) -> Any:
+    """Without what editors show twice, OpenAPI's own words, and defaults."""
+    if isinstance(node, dict):
+        dropped = ("discriminator", "default") if "properties" not in node else ("discriminator",)
+        rest = {key: _tidy(value) for key, value in node.items() if key not in dropped}
+        if isinstance(rest.get("title"), str) and "properties" not in node:
+            del rest["title"]
+        return rest
+    return [_tidy(item) for item in node] if isinstance(node, list) else node

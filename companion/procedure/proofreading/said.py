@@ -1,0 +1,114 @@
+"""What is spoken at a step and what may be answered there."""
+
+import re
+from collections.abc import Iterator, Mapping
+from datetime import date
+
+from companion.procedure.model import (
+    ActionStep,
+    Branch,
+    CalculationStep,
+    CheckStep,
+    IdentificationStep,
+    ObservationStep,
+    PacedStep,
+    Procedure,
+    ReadingStep,
+    SignatureStep,
+    WaitStep,
+)
+from companion.procedure.proofreading.placed import Site, in_words
+from companion.speech.value_phrases import phrases_for
+from companion.speech.values import DateValue, ValueSpec
+
+Where = tuple[str | int, ...]
+Said = Mapping[str, str]
+"""A phrase and what it means, in a few words."""
+
+# Phrases of numbers, times, choices and tags are the same on every day; dates are left out.
+_ANY_DAY = date(2026, 1, 1)
+_NAME = re.compile(r"\{([^{}]*)\}")
+
+
+def names_in(text: str) -> list[str]:
+    """The names that stand in braces."""
+    return _NAME.findall(text)
+
+
+def texts(site: Site) -> Iterator[tuple[Where, str]]:
+    """Every text spoken at a step, with its keys inside the step. The title is spoken where there is no `short`."""
+    step = site.step
+    for key in ("say", "short", "caution", "hint", "reason"):
+        text = getattr(step, key)
+        if text is not None:
+            yield (key,), text
+    if step.short is None:
+        yield ("title",), step.title
+    if isinstance(step, IdentificationStep):
+        for index, item in enumerate(step.items):
+            yield ("items", index, "say"), item.say
+    if isinstance(step, PacedStep):
+        for index, part in enumerate(step.parts):
+            yield ("parts", index), part
+    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None:
+        yield ("every", "say"), step.every.say
+    if isinstance(step, CheckStep) and step.ask is not None:
+        yield ("ask",), step.ask
+    if isinstance(step, ObservationStep):
+        for index, unless in enumerate(step.unless):
+            if unless.because is not None:
+                yield ("unless", index, "because"), unless.because
+
+
+def sentences(text: str, procedure: Procedure) -> Iterator[tuple[str, bool]]:
+    """The sentences of a text, settings filled in, and whether each is a question."""
+    settings = {setting.id: setting.value for setting in procedure.settings}
+    filled = _NAME.sub(lambda found: settings.get(found[1], found[0]), text)
+    for part in re.findall(r"[^.;:!?]*(?:\.(?=\S)[^.;:!?]*)*[.;:!?]?", filled):
+        if part.strip():
+            yield part.strip().rstrip(".;:!?"), part.rstrip().endswith("?")
+
+
+def own_replies(site: Site) -> Iterator[tuple[Where, tuple[str, ...], str]]:
+    """The phrases a step's file lists, each group with its keys and meaning."""
+    step = site.step
+    if isinstance(step, ActionStep | PacedStep | WaitStep):
+        yield ("replies",), step.replies, "confirms the step"
+    elif isinstance(step, ObservationStep):
+        yield ("normal",), step.normal, "nothing abnormal"
+        for index, abnormal in enumerate(step.abnormal):
+            yield ("abnormal", index, "replies"), abnormal.replies, f"takes the branch `{abnormal.branch}`"
+        for index, settled in enumerate(step.settled):
+            yield ("settled", index, "replies"), settled.replies, f"{in_words(list(settled.branches))} was taken"
+    elif isinstance(step, IdentificationStep):
+        for index, item in enumerate(step.items):
+            yield ("items", index, "agrees"), item.agrees, f"`{item.id}` agrees"
+            yield ("items", index, "differs"), item.differs, f"`{item.id}` differs"
+
+
+def values_said(procedure: Procedure, site: Site) -> Iterator[tuple[Where, ValueSpec]]:
+    """What kinds of value may be given at a step, with the keys that declare it."""
+    step = site.step
+    if isinstance(step, ReadingStep | CalculationStep):
+        yield ("value",), step.value
+    elif isinstance(step, SignatureStep):
+        yield ("tag",), step.tag
+    elif isinstance(step, CheckStep):
+        yield ("tag",), step.tag
+        for other in procedure.all_steps():
+            if other.id == step.of and isinstance(other, CalculationStep | ReadingStep):
+                yield ("of",), other.value
+
+
+def value_phrases(procedure: Procedure, spec: ValueSpec) -> frozenset[str]:
+    """How values may be said. Raises CompanionError where they cannot be."""
+    found = phrases_for(spec, _ANY_DAY, language=procedure.language)
+    return frozenset() if isinstance(spec, DateValue) else frozenset(found)
+
+
+def branches_heard(procedure: Procedure, site: Site) -> Iterator[Branch]:
+    """The branches whose `heard` counts at a step: those that count anywhere, and of the others not the one the step
+    is in."""
+    for branch in procedure.branches:
+        if not branch.at or (branch is not site.branch and site.step.id in branch.at):
+            yield branch

@@ -1,0 +1,88 @@
+"""Values said in a rehearsal, against what is due: the case's own, the plausible range, the program's working."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from decimal import Decimal
+
+from companion.dose import Quantity, quantity, work_out
+from companion.errors import DoseError
+from companion.meaning.assign import Said
+from companion.procedure.model import CalculationStep, Procedure, ReadingStep
+from companion.rehearsal.judging.other_units import fits, in_file_unit, others, said_with
+from companion.rehearsal.judging.spoken import value_in
+from companion.session.findings import Finding, Kind
+from companion.speech.values import NumberValue, ValueSpec
+
+
+def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str, str]) -> Iterator[Finding]:
+    """A finding for each value said that is not the one due. A value that was not heard is no wrong one, and one that
+    is right in another unit is unclear.
+    """
+    said: dict[str, str] = {}
+    for each in kept:
+        step = procedure.step(each.step)
+        if not isinstance(step, ReadingStep | CalculationStep):
+            continue
+        value = value_in(step.value, each.mention.heard.text)
+        if value is None:
+            continue
+        units = others(procedure, step.value) if isinstance(step.value, NumberValue) else ()
+        told = said_with(units, each.mention.heard.text)
+        if told is not None and isinstance(step.value, NumberValue):
+            value = in_file_unit(step.value, value, told.unit) or value
+        said[step.id] = value
+        due = right.get(step.id)
+        if due is None and isinstance(step, CalculationStep):
+            due = _worked_out(procedure, step, {**said, **right})
+        reason = _misfit(step.title, step.value, value, due)
+        kind: Kind = "wrong value"
+        if reason and told is None and isinstance(step.value, NumberValue):
+            other = fits(step.value, value, units, due)
+            if other is not None:
+                kind = "unclear"
+                reason = (
+                    f"{reason.removesuffix('.')}, and {value} would fit {other.unit}. Say the unit, or set it with "
+                    f"--set {other.setting}={other.unit} and the limits that go with it."
+                )
+        if reason:
+            yield Finding(
+                kind=kind,
+                step=step.id,
+                title=step.title,
+                critical=step.critical and kind == "wrong value",
+                reason=reason,
+                effect=step.reason or step.caution or "",
+                heard=(each.mention.heard,),
+                at_ms=each.mention.at_ms,
+            )
+
+
+def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
+    if not isinstance(spec, NumberValue):
+        return f"{title}: `{value}` was said; here it is `{due}`." if due not in (None, value) else ""
+    if due is not None:
+        return "" if Decimal(value) == Decimal(due) else f"{title}: {value} was said; here it is {due} {spec.unit}."
+    if not spec.takes(Decimal(value)):
+        if spec.among:
+            return f"{title}: {value} was said; here it is one of {', '.join(f'{each:f}' for each in spec.among)}."
+        return f"{title}: {value} was said; {spec.least:f} to {spec.most:f} {spec.unit} is plausible."
+    return ""
+
+
+def _worked_out(procedure: Procedure, step: CalculationStep, known: Mapping[str, str]) -> str | None:
+    """The program's own result from what was said, or None where something is not known."""
+    settings = {setting.id: setting.value for setting in procedure.settings}
+    inputs: dict[str, Quantity | str] = {}
+    for term, name in step.inputs.items():
+        if name in settings:
+            inputs[term] = settings[name]
+            continue
+        reading = procedure.step(name)
+        if name not in known or not isinstance(reading, ReadingStep) or not isinstance(reading.value, NumberValue):
+            return None
+        inputs[term] = quantity(Decimal(known[name]), reading.value.unit)
+    places = -int(step.value.by.normalize().as_tuple().exponent)
+    roundings = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
+    try:
+        return format(work_out(step.formula, inputs, rounding=roundings.get(max(0, places), "usual")).rounded, "f")
+    except DoseError:
+        return None

@@ -1,0 +1,137 @@
+"""A short session by voice in simulated time that may keep its sound: the real recogniser, real endpointing, flite's
+voices for the people in the room."""
+
+import shutil
+from collections import deque
+from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
+from pathlib import Path
+
+from companion.cli import sound
+from companion.cli.console import NoKeys
+from companion.cli.parts import Hearing, build, finish, opening_of
+from companion.clocks import SimulatedClock
+from companion.conversation.consent import Given
+from companion.conversation.keeper import Keeper
+from companion.conversation.loop import Session, started
+from companion.hearing.engines import open_engine
+from companion.hearing.room_files import RoomOfClips
+from companion.machine.machine import Machine
+from companion.procedure.kinds.base import Say
+from companion.procedure.loading import load
+from companion.record.keys import own_key
+from companion.record.reader import read_record
+from companion.record.writer import RecordWriter
+from companion.review.timeline import events_of
+from companion.session.events import Resumed
+from companion.session.state import State
+from companion.voice.text_voice import TextVoice
+from tests.conversation.rig import Screen
+from tests.hearing.synthetic_speech import flite
+from tests.realparts import need
+
+DATA = Path(__file__).parents[1] / "data"
+ALONE: tuple[str, ...] = ("one person here", "four one", "i agree to recording")
+SHORT: Mapping[str, Sequence[str]] = {
+    "Lay everything out, then tell me.": ["tray is complete"],
+    "2 seconds have passed. Are they dry?": ["hands are dry"],
+    "First the name.": ["name matches"],
+    "Now the day of birth.": ["birth date matches"],
+    "How much is ordered?": ["eighteen units"],
+    "Heard: 18 units. Right or wrong?": ["exactly right"],
+    "Sign with your tag.": ["four one"],
+}
+
+
+class Heard(Screen):
+    """A screen that remembers the last thing said."""
+
+    last = ""
+
+    def says(self, say: Say) -> None:
+        super().says(say)
+        self.last = say.text
+
+
+class Room:
+    """People who answer what was last asked, in turn; the last answer is given as often as it is asked for."""
+
+    def __init__(self, home: Path, procedure: Path = DATA / "short.yaml") -> None:
+        need(shutil.which("flite") is not None, "no flite: sudo apt-get install flite")
+        self.loaded = load(procedure)
+        self.clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
+        self.screen = Heard()
+        self.sound = RoomOfClips(self.clock)
+        self.voice = TextVoice(self.clock)
+        self.hearing = Hearing(open_engine("pocketsphinx", None, "en-US"), self.sound)
+        self.home = home
+        self.said: list[str] = []
+
+    def agree(self, replies: Sequence[str], performer: str = "") -> Given | str:
+        """Ask everybody; `replies` are said one after the other, and then nothing."""
+        left = deque(replies)
+
+        def on_turn() -> None:
+            if left:
+                self._speak(left.popleft())
+
+        return sound.agreement(
+            self.loaded, self.hearing, self.voice, self.screen, NoKeys(), self.clock, performer, on_turn
+        )
+
+    def begin(self, reached: Given | str | None, replies: Mapping[str, Sequence[str]]) -> Session:
+        """A session that has begun, with a record of its own."""
+        opening = opening_of(self.loaded, {}, "rehearsal", None)
+        self.writer = RecordWriter.create(self.home / "records", opening, self.clock, own_key(self.home / "keys"))
+        keeper = None if reached is None else sound.begin_keeping(reached, self.writer, self.screen, None)
+        session = self._session(replies, keeper)
+        session.begin(started(reached.tags[0] if isinstance(reached, Given) else "41", self.clock, "rehearsal"))
+        return session
+
+    def go_on(self, path: Path, replies: Mapping[str, Sequence[str]]) -> Session:
+        """The same after an interruption, as `companion resume` does it."""
+        found = read_record(path)
+        self.clock.wait_ms(60_000)
+        self.writer = RecordWriter.reopen(path, self.clock, own_key(self.home / "keys"))
+        keeper = sound.go_on_keeping(found, self.writer, self.screen.notice)
+        session = self._session(replies, keeper, Machine(self.loaded.procedure).fold(events_of(found)))
+        session.begin(Resumed(at_ms=session.now_ms()))
+        return session
+
+    def _session(
+        self, replies: Mapping[str, Sequence[str]], keeper: Keeper | None, state: State | None = None
+    ) -> Session:
+        left = {prompt: list(lines) for prompt, lines in replies.items()}
+
+        def on_turn(_: State) -> None:
+            self.sound.hush()
+            lines = left.get(self.screen.last, [])
+            if lines:
+                self._speak(lines.pop(0) if len(lines) > 1 else lines[0])
+
+        return build(
+            self.loaded,
+            self.writer,
+            self.clock,
+            self.voice,
+            self.screen,
+            NoKeys(),
+            self.hearing,
+            on_turn=on_turn,
+            keeper=keeper,
+            state=state,
+        )
+
+    def end(self, session: Session) -> Path:
+        session.run()
+        finish(session, self.writer, lambda _: None)
+        self.close()
+        return self.writer.path
+
+    def close(self) -> None:
+        self.writer.close()
+        self.hearing.close()
+
+    def _speak(self, text: str) -> None:
+        self.said.append(text)
+        self.sound.play(flite(text), 400)

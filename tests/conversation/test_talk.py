@@ -1,0 +1,83 @@
+"""The end of a session as it is told: the receipt is shown and spoken so that it can be written down by ear."""
+
+from pathlib import Path
+
+import pytest
+
+from companion.cli.parts import finish, talk_of
+from companion.conversation.talk import Talk
+from companion.errors import RecordError
+from companion.ports.voice import Sign, Speaking, Voice
+from companion.record.receipt import read_receipt
+from companion.record.verify import verify
+from companion.voice.text_voice import TextVoice
+from tests.conversation.rig import WHOLE, Rig, Typist
+
+
+class Listened:
+    """A voice that takes as long as reading does, and remembers what it was given to say."""
+
+    name = "listened to"
+
+    def __init__(self, rig: Rig) -> None:
+        self._within: Voice = TextVoice(rig.clock)
+        self.said: list[str] = []
+
+    def start(self, text: str) -> Speaking:
+        self.said.append(text)
+        return self._within.start(text)
+
+    def sign(self, sign: Sign) -> Speaking:
+        return self._within.sign(sign)
+
+    def close(self) -> None:
+        self._within.close()
+
+
+def ended(folder: Path) -> Rig:
+    rig = Rig(folder, WHOLE)
+    rig.run()
+    return rig
+
+
+def test_the_receipt_that_was_spoken_verifies_the_record(tmp_path: Path) -> None:
+    rig = ended(tmp_path)
+    shown: list[str] = []
+    voice = Listened(rig)
+    finish(rig.session, rig.writer, shown.append, Talk(voice, rig.clock, Typist([])))
+    rig.writer.close()
+    first, *groups = voice.said
+    assert first == "The receipt code, for whoever keeps it." and len(groups) == 4
+    heard = " ".join(groups).replace(".", "")
+    finding = verify(rig.path, heard)
+    assert finding.state == "intact" and "the receipt matches" in finding.reason
+    assert any(read_receipt(heard) in line for line in shown)
+    assert shown[-1].endswith(str(rig.path))
+
+
+def test_the_record_is_closed_before_a_word_of_it_is_spoken(tmp_path: Path) -> None:
+    rig = ended(tmp_path)
+
+    class Breaks(Listened):
+        def start(self, text: str) -> Speaking:
+            raise RecordError("the power went")
+
+    with pytest.raises(RecordError, match="the power went"):
+        finish(rig.session, rig.writer, lambda _: None, Talk(Breaks(rig), rig.clock, Typist([])))
+    rig.writer.close()
+    assert verify(rig.path).entries == rig.writer.last.n + 1 and rig.writer.last.kind == "closed"
+
+
+def test_a_key_silences_it(tmp_path: Path) -> None:
+    rig = ended(tmp_path)
+    voice, typist = Listened(rig), Typist([""])
+    typist.turn = True
+    finish(rig.session, rig.writer, lambda _: None, Talk(voice, rig.clock, typist))
+    rig.writer.close()
+    assert len(voice.said) == 1
+
+
+def test_without_sound_nothing_waits_for_it(tmp_path: Path) -> None:
+    rig = ended(tmp_path)
+    assert talk_of(TextVoice(rig.clock), rig.clock, Typist([])) is None
+    rig.writer.close()

@@ -1,0 +1,114 @@
+"""Every kind of state a session of a procedure can come to, found by replying whatever may be replied."""
+
+from collections.abc import Iterator
+from copy import copy
+from functools import lru_cache
+
+from companion.errors import DoseError
+from companion.procedure.kinds.base import Turn
+from companion.procedure.kinds.worked_out import own_figure
+from companion.procedure.model import CalculationStep, CheckStep
+from companion.session.state import State
+from companion.speech.value_phrases import say_value
+from tests.procedures import (
+    test_cannula_check,
+    test_capillary_glucose,
+    test_infusion_rate,
+    test_insulin_pen,
+    test_low_glucose_response,
+    test_subcutaneous_insulin,
+    test_vaccine_deltoid,
+)
+from tests.procedures.library import procedure
+from tests.procedures.walking import Script, Walk
+from tests.walk import Walker
+
+Place = tuple[object, ...]
+
+GIVEN: dict[str, Script] = {
+    "cannula-check": test_cannula_check.GIVEN,
+    "capillary-glucose": test_capillary_glucose.GIVEN,
+    "infusion-rate": test_infusion_rate.GIVEN,
+    "insulin-pen": test_insulin_pen.GIVEN,
+    "low-glucose-response": test_low_glucose_response.GIVEN,
+    "subcutaneous-insulin": test_subcutaneous_insulin.GIVEN,
+    "vaccine-deltoid": test_vaccine_deltoid.GIVEN,
+}
+"""Figures with which all goes well."""
+
+
+@lru_cache(maxsize=16)
+def states(name: str) -> tuple[State, ...]:
+    """One state for each step, phase, item and status that can be reached, from the first question on."""
+    waiting = [Walker(procedure(name), performer=""), *_straight(name)]
+    found = {_place(walker.state): walker.state for walker in waiting}
+    while waiting:
+        walker = waiting.pop()
+        for after in _after(walker):
+            if not after.state.ended and _place(after.state) not in found:
+                found[_place(after.state)] = after.state
+                waiting.append(after)
+    return tuple(found.values())
+
+
+def _straight(name: str) -> Iterator[Walker]:
+    """Each moment of a session in which all goes well."""
+    walk = Walk(procedure(name), GIVEN.get(name))
+    while not walk.walker.state.ended:
+        yield _fork(walk.walker)
+        walk.answer()
+
+
+def _place(state: State) -> Place:
+    frame = state.frames[-1] if state.frames else None
+    return (state.status, frame and (frame.branch, frame.index), state.here.phase, state.here.item)
+
+
+def _after(walker: Walker) -> Iterator[Walker]:
+    if walker.step:
+        later = _fork(walker)
+        later.wait(1300)
+        yield later
+    for phrase in _replies(walker):
+        later = _fork(walker)
+        # Opening the seals is a moment of its own, in which somebody may call out.
+        later.open = lambda: None  # type: ignore[method-assign]
+        later.reply(phrase)
+        yield _fork(later)
+        Walker.open(later)
+        yield later
+
+
+def _replies(walker: Walker) -> Iterator[str]:
+    """One phrase of each meaning; of values a few, two tags, and what is right."""
+    meanings: dict[tuple[str, str], str] = {}
+    values = []
+    for phrase, meaning in walker.machine.allowed(walker.state).items():
+        if meaning.value is not None:
+            values.append(phrase)
+        else:
+            meanings.setdefault((meaning.kind, meaning.arg), phrase)
+    yield from meanings.values()
+    chosen = {values[0], values[-1], values[len(values) // 2], values[len(values) // 3]} if values else set()
+    chosen |= {"four one", "five two"} & set(values)
+    yield from sorted(chosen | ({_own(walker)} & set(values)))
+
+
+def _own(walker: Walker) -> str:
+    step = walker.machine.current(walker.state)
+    if isinstance(step, CheckStep):
+        step = walker.machine.procedure.step(step.of)
+    if not isinstance(step, CalculationStep):
+        return ""
+    try:
+        figure = own_figure(Turn(walker.machine.procedure, walker.state, step, walker.now), step)
+    except DoseError:
+        return ""
+    return say_value(figure, step.value)
+
+
+def _fork(walker: Walker) -> Walker:
+    other = copy(walker)
+    other.__dict__.pop("open", None)
+    other.events, other.says, other.figures = [], [], dict(walker.figures)
+    return other
