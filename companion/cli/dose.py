@@ -7,9 +7,9 @@ from typing import Annotated, Any
 import typer
 
 from companion.cli.terminal import tell
-from companion.dose.exact import written
 from companion.dose.request import Answer, Request, answer
 from companion.dose.working import Worked
+from companion.speech.numbers import written
 
 CANNOT_MEASURE = 2
 """Exit code where the calculation stands but the device cannot measure its result."""

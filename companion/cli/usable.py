@@ -10,10 +10,11 @@ import typer
 from companion.cli.terminal import tell
 from companion.clocks import RealClock
 from companion.dose.conversions import convert
-from companion.dose.dates import DAYS_ONCE_OPENED, discard_on, due, end_of_month, why_not_usable
-from companion.dose.exact import half_up, written
+from companion.dose.dates import DAYS_ONCE_OPENED, discard_on, due, why_not_usable
 from companion.dose.glucose import ADA, JBDS, glucose_cautions, glucose_level, parse_glucose
-from companion.errors import UsageError
+from companion.errors import Miswritten, UsageError
+from companion.speech.calendar_words import read_date
+from companion.speech.numbers import half_up, written
 
 T = TypeVar("T")
 
@@ -70,7 +71,7 @@ def _vial(today: date, expiry: str, opened: str | None, keeps: str) -> tuple[boo
     if not found:
         raise UsageError(f"`--keeps {keeps}` is no number of days; accepted: such as `28 days`")
     days, last = int(found[1]), _expiry(expiry)
-    first = None if opened is None else _read("--opened", opened, date.fromisoformat, "a day such as `2030-02-04`")
+    first = None if opened is None else _read("--opened", opened, _whole_day, "a day such as `2030-02-04`")
     why = why_not_usable(today, last, first, sealed=opened is None, days=days)
     if why is not None:
         return False, f"Vial: {why}"
@@ -79,9 +80,21 @@ def _vial(today: date, expiry: str, opened: str | None, keeps: str) -> tuple[boo
 
 
 def _expiry(text: str) -> date:
-    if month := re.fullmatch(r"([0-9]{4})-(0[1-9]|1[0-2])", text.strip()):
-        return end_of_month(int(month[1]), int(month[2]))
-    return _read("--expiry", text, date.fromisoformat, "a month or day such as `2031-06` or `2031-06-15`")
+    return _read("--expiry", text, lambda told: _date(told)[0], "a month or day such as `2031-06` or `2031-06-15`")
+
+
+def _date(text: str) -> tuple[date, bool]:
+    told = read_date(text)
+    if told is None:
+        raise ValueError(text)
+    return told
+
+
+def _whole_day(text: str) -> date:
+    day, month_only = _date(text)
+    if month_only:
+        raise ValueError(text)
+    return day
 
 
 def _due(now: datetime, text: str, window: str) -> tuple[bool, str]:
@@ -123,5 +136,7 @@ def _minutes(text: str) -> int:
 def _read(option: str, text: str, reading: Callable[[str], T], accepted: str) -> T:
     try:
         return reading(text.strip())
+    except Miswritten as fault:
+        raise UsageError(fault.about(text, f"`{option}`", accepted)) from fault
     except ValueError as fault:
         raise UsageError(f"`{option} {text}` cannot be read; accepted: {accepted}") from fault

@@ -23,6 +23,7 @@ from companion.procedure.model import CheckStep
 from companion.record.privacy import held_back
 from companion.session.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
 from companion.session.state import State
+from companion.speech.writing import cautions
 from companion.voice.prompts import Prompts
 
 SILENT_MS = 20_000
@@ -232,11 +233,15 @@ class Session:
 
     def _typed(self, line: str) -> None:
         try:
-            self._reply(typed_phrase(line, self._allowed, self.machine, self.state), "key")
+            phrase = typed_phrase(line, self._allowed, self.machine, self.state)
         except UsageError as refusal:
             # A figure that was typed once too often would be repeated to whoever must not know it yet.
             sealed = _SEALED_TYPED if self.state.seals else str(refusal)
             self._display.missed(_HIDDEN_TYPED if self._hidden() else sealed)
+            return
+        for caution in () if self._hidden() or self.state.seals else cautions(line):
+            self._display.notice(caution)
+        self._reply(phrase, "key")
 
     # Sound
 

@@ -4,9 +4,9 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from companion.dose.quantity import Quantity
-from companion.dose.units import Unit, parse_unit
 from companion.dose.working import Derived
 from companion.errors import DoseError
+from companion.speech.units import Unit, parse_unit
 
 Pounds = Literal["2.2", "exact"]
 """How pounds become kilograms: divided by 2.2, as nursing texts do, or times 0.45359237 exactly (1959)."""

@@ -1,6 +1,5 @@
 """Dates and times that decide whether a medicine may be given: opened on, expiry, and when it is due."""
 
-import calendar
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Final, Literal
@@ -9,11 +8,6 @@ from companion.errors import DoseError
 
 DAYS_ONCE_OPENED: Final = 28
 """A multi-dose vial is discarded this many days after the first puncture unless the maker says otherwise (USP 797)."""
-
-
-def end_of_month(year: int, month: int) -> date:
-    """The last day of a month: an expiry printed as month and year holds through it (common practice)."""
-    return date(year, month, calendar.monthrange(year, month)[1])
 
 
 def discard_on(opened: date, expiry: date | None = None, days: int = DAYS_ONCE_OPENED) -> date:

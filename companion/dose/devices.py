@@ -6,10 +6,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from companion.dose.exact import decimal_of, half_up, written
 from companion.dose.quantity import parse_quantity
-from companion.dose.units import Unit
 from companion.errors import DoseError
+from companion.speech.numbers import decimal_of, half_up, written
+from companion.speech.units import Unit
 
 INSULIN_MARKS: Final = {
     (40, "0.5"): ("0.5", "1"),

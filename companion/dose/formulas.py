@@ -9,9 +9,9 @@ from typing import Final
 
 from companion.dose.conversions import Pounds, in_kg, in_unit
 from companion.dose.quantity import Quantity
-from companion.dose.units import Unit
 from companion.dose.working import Derived
 from companion.errors import DoseError
+from companion.speech.units import Unit
 
 ML: Final = Unit(("mL",))
 ML_PER_H: Final = Unit(("mL", "h"))

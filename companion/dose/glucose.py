@@ -6,7 +6,7 @@ from typing import Final, Literal
 from companion.dose.conversions import glucose_in
 from companion.dose.plausible import check_usual
 from companion.dose.quantity import Quantity, parse_quantity
-from companion.dose.units import parse_unit
+from companion.speech.units import parse_unit
 
 _MG_PER_DL: Final = parse_unit("mg/dL")
 

@@ -6,9 +6,9 @@ from fractions import Fraction
 from typing import Final
 
 from companion.dose.devices import Syringe, nearest_marks, percent, tolerance_ml
-from companion.dose.exact import decimal_of, half_up, shown, written
 from companion.dose.quantity import Quantity
-from companion.dose.units import Unit
+from companion.speech.numbers import decimal_of, half_up, shown, written
+from companion.speech.units import Unit
 
 LARGEST_SHARE: Final = Decimal("0.2")
 """An ordinary syringe that may be out by more than this share of the volume is too large for it (common practice).

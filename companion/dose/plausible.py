@@ -10,8 +10,8 @@ from functools import lru_cache
 from typing import Final
 
 from companion.dose.quantity import Quantity
-from companion.dose.units import Unit, parse_unit
 from companion.errors import DoseError
+from companion.speech.units import Unit, parse_unit
 
 Range = tuple[Fraction, Fraction]
 """Least and most that is usual, in the unit it stands beside."""

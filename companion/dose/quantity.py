@@ -1,24 +1,14 @@
 """A number with its unit, read from text as strictly as a prescription should be written."""
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final
 
-from companion.dose.exact import decimal_of, shown, written
-from companion.dose.units import Unit, is_unit, parse_unit, unit_name
-from companion.errors import DoseError
-
-_START: Final = re.compile(r"([0-9.,]+)(\s*)(.*)", re.DOTALL)
-_PLAIN: Final = re.compile(r"[0-9]+(\.[0-9]+)?")
-_GROUPED: Final = re.compile(r"[1-9][0-9]{0,2}(,[0-9]{3})+(\.[0-9]+)?")
-_COMMA: Final = re.compile(r"(0|[1-9][0-9]*),[0-9]*[1-9]")
-_SPACED: Final = re.compile(r"([1-9][0-9]{0,2}(?: [0-9]{3})+(?:\.[0-9]+)?)(?![0-9.,])(.*)")
-_POWER: Final = re.compile(r"[0-9.,]+ ?([eE][-+]?[0-9]|[x×*^])")
-_DESIGNATION: Final = re.compile(r"U-?(40|100|200|300|500)")
-_SEPARATOR: Final = re.compile(r"\s*/\s*|\s+per\s+|\s+in\s+")
-_LONGEST: Final = 60
+from companion.errors import DoseError, Miswritten
+from companion.speech.numbers import decimal_of, shown, written
+from companion.speech.units import DOSED, Unit, parse_unit
+from companion.speech.writing import read
 
 
 @dataclass(frozen=True)
@@ -28,6 +18,8 @@ class Quantity:
     value: Fraction
     unit: Unit
     as_written: str = ""
+    cautions: tuple[str, ...] = field(default=(), compare=False)
+    """What its writing is to be told for."""
 
     @classmethod
     def of(cls, value: Decimal, unit: Unit) -> "Quantity":
@@ -63,62 +55,6 @@ def quantity(value: Decimal | int, unit: str) -> Quantity:
     return Quantity(Fraction(value), parse_unit(unit))
 
 
-def parse_number(text: str, culprit: str, unit: str = "", *, laboratory: bool = False) -> Fraction:
-    """A number above zero, as it should be written. Raises DoseError.
-
-    A leading zero always, a trailing zero never (Joint Commission "Do Not Use" list, which excepts `laboratory`
-    results); commas from five figures on (ISMP list, 2021), and where they stand they stand every three figures.
-    `unit` is only for the sentence that says what to write.
-    """
-    tail = f" {unit}" if unit else ""
-    if text.startswith("."):
-        raise DoseError(f"{culprit} has a bare decimal point, which is easily missed; write `0{text}{tail}`")
-    if "," in text and not _GROUPED.fullmatch(text):
-        meant = f"; if a decimal is meant, write `{text.replace(',', '.')}{tail}`" if _COMMA.fullmatch(text) else ""
-        raise DoseError(
-            f"{culprit} has a comma out of place; commas part thousands (10,000), a point parts decimals{meant}"
-        )
-    if "," not in text and not _PLAIN.fullmatch(text):
-        raise DoseError(f"{culprit} has `{text}` for a number; accepted: figures with at most one point, such as `2.5`")
-    plain = Decimal(text.replace(",", ""))
-    if not plain:
-        raise DoseError(f"{culprit} is zero; accepted: more than zero")
-    if "." in text and text.endswith("0") and not laboratory:
-        raise DoseError(
-            f"{culprit} has a zero at the end, which is misread as ten times as much; write `{written(plain)}{tail}`"
-        )
-    whole = text.split(".", maxsplit=1)[0]
-    if len(whole) > 1 and whole.startswith("0"):
-        raise DoseError(f"{culprit} starts with a zero too many; write `{written(plain)}{tail}`")
-    if "," not in whole and len(whole) > 4:
-        raise DoseError(
-            f"{culprit} has {len(whole)} figures without commas, easily miscounted; write `{written(plain)}{tail}`"
-        )
-    return Fraction(plain)
-
-
-def _number_and_unit(text: str, culprit: str, laboratory: bool, example: str) -> tuple[Fraction, str]:
-    accepted = f"accepted: a number, a space and a unit, such as `{example}`"
-    found = _START.fullmatch(text)
-    if not found:
-        raise DoseError(f"{culprit} does not begin with a number in figures; {accepted}")
-    if spaced := _SPACED.fullmatch(text):
-        raise DoseError(f"{culprit} has a space inside the number; write `{spaced[1].replace(' ', ',')}{spaced[2]}`")
-    if _POWER.match(text):
-        raise DoseError(f"{culprit} has a power or a product for a number; write it out, such as `{example}`")
-    number, gap, name = found.groups()
-    value = parse_number(number, culprit, name, laboratory=laboratory)
-    if not name:
-        raise DoseError(f"{culprit} has no unit; {accepted}")
-    unit, _, more = name.partition(" ")
-    if more and is_unit(unit):
-        raise DoseError(f"{culprit} goes on after its unit with `{more}`; {accepted}")
-    name = unit_name(name, culprit)
-    if not gap:
-        raise DoseError(f"{culprit} has no space before the unit; write `{number} {name}`")
-    return value, name
-
-
 def parse_quantity(
     text: str, what: str = "the quantity", *, laboratory: bool = False, example: str = "14 units"
 ) -> Quantity:
@@ -127,40 +63,20 @@ def parse_quantity(
     `what` names the culprit in the one sentence of the DoseError raised for anything else, `example` what would do.
     """
     text = " ".join(text.split())
-    culprit = f"{what} `{text[:_LONGEST]}`"
-    if not text:
-        raise DoseError(f"{what} is empty; accepted: a number, a space and a unit, such as `{example}`")
-    if len(text) > _LONGEST:
-        raise DoseError(f"{culprit}... is too long to be a quantity; accepted: such as `14 units` or `160 mg/5 mL`")
-    if text[0] in "-−–":
-        raise DoseError(f"{culprit} is negative; accepted: more than zero")
-    if found := _DESIGNATION.fullmatch(text):
-        return Quantity(Fraction(int(found[1])), Unit(("units", "mL")), f"{found[1]} units per mL")
-    if re.match(r"[0-9]+/[0-9]+ ", text):
-        raise DoseError(f"{culprit} is a fraction; write it with a decimal point, such as `0.5 mL`")
-    if re.match(r"[0-9.,]+ ?: ?[0-9]", text):
-        raise DoseError(f"{culprit} is a ratio; write the strength as an amount per volume, such as `1 mg/mL`")
-    head, *rest = _SEPARATOR.split(text)
-    value, name = _number_and_unit(head, culprit, laboratory, example)
-    names, words = [name], [f"{_grouped(head)} {Unit((name,)).after(_grouped(head))}"]
-    for part in rest:
-        below = part
-        if part[:1].isdigit() or part[:1] == ".":
-            divisor, below = _number_and_unit(part, culprit, laboratory, example)
-            value /= divisor
-            words.append(f" in {_grouped(part)} {below}")
-        else:
-            below = unit_name(part, culprit)
-            words.append(" per " + Unit((below,)).after("1"))
-        names.append(below)
-    if len(names) > 3:
-        raise DoseError(f"{culprit} has too many parts; accepted: at most two `per`, such as `10 mcg/kg/min`")
-    return Quantity(value, Unit(tuple(names)), "".join(words))
-
-
-def _grouped(text: str) -> str:
-    found = _START.fullmatch(text)
-    return written(Decimal(found[1].replace(",", ""))) if found else text
+    try:
+        if re.search(r"[0-9] ?%", text):
+            raise Miswritten(
+                f"`{text[:60]}` is a percentage, which hides the strength: 1 % is 10 mg/mL; write it in mg/mL"
+            )
+        given = read(text, laboratory=laboratory, example=example)
+        if given.value <= 0:
+            nothing = "negative" if given.value else "zero"
+            raise Miswritten(f"`{text}` is {nothing}", "more than zero")
+        if strange := given.unit.undosed:
+            raise Miswritten(f"no dose is worked out in `{strange}`", ", ".join(DOSED))
+    except Miswritten as fault:
+        raise DoseError(fault.about(text, what)) from None
+    return Quantity(given.value, given.unit, given.words, given.cautions)
 
 
 def parse_strength(text: str, what: str = "the strength") -> Quantity:

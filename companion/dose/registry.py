@@ -11,9 +11,9 @@ from companion.dose.conversions import Pounds, pounds_rule
 from companion.dose.plausible import check_usual, range_of
 from companion.dose.quantity import Quantity, parse_count, parse_quantity
 from companion.dose.rounding import rounding_rule
-from companion.dose.units import Unit, shape_words
 from companion.dose.working import Derived, Worked, finish
 from companion.errors import DoseError
+from companion.speech.units import Unit, shape_words
 
 Terms = Mapping[str, Quantity]
 
@@ -199,7 +199,7 @@ def work_out(
             )
         given = _term(term, inputs[name])
         limits = range_of(*usual[name], given.unit) if name in usual else None
-        cautions += check_usual(term.about, given, limits)
+        cautions += given.cautions + check_usual(term.about, given, limits)
         terms[name] = given
     derived = info.work(terms, pounds_rule(pounds))
     worked = finish(formula, derived, rounding_rule(rounding))

@@ -85,7 +85,7 @@ class _Asked:
 
     def converted(self) -> None:
         given = parse_quantity(self.take("convert", ""), "the quantity to convert", laboratory=True, example="143 lb")
-        cautions = check_usual("the quantity to convert", given)
+        cautions = given.cautions + check_usual("the quantity to convert", given)
         to = self.take("to", "a conversion needs the unit to convert to, such as `--to kg`")
         derived = convert(given, to, pounds_rule(self._pounds))
         rule = as_shown(derived.exact.value) if self._rounding is None else rounding_rule(self._rounding)

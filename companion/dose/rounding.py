@@ -5,9 +5,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from companion.dose.exact import half_up, worth_showing
-from companion.dose.units import Unit
 from companion.errors import DoseError
+from companion.speech.numbers import half_up, worth_showing
+from companion.speech.units import Unit
 
 _PLACES: Final = {"whole": 0, "tenths": 1, "hundredths": 2, "thousandths": 3, "ten-thousandths": 4}
 _WORDS: Final = ("to a whole number", "to tenths", "to hundredths", "to thousandths", "to ten-thousandths")

@@ -5,10 +5,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from companion.dose.exact import decimal_of, half_up, written
 from companion.dose.quantity import Quantity
 from companion.dose.rounding import Rounding
 from companion.errors import DoseError
+from companion.speech.numbers import decimal_of, half_up, written
 
 _WORTH_SAYING: Final = Fraction(5, 100)
 """A rounding that changes the result by more than this is a caution: as much as ISO 7886-1 lets a syringe be out."""

@@ -14,7 +14,7 @@ from companion.rehearsal.cues import HINTS
 from companion.rehearsal.judging.spoken import value_in
 from companion.speech.numbers import natural_forms
 from companion.speech.speakable import words_of
-from companion.speech.unit_names import unit_name
+from companion.speech.units import unit_name
 from companion.speech.value_phrases import MOST_PHRASES, phrases_for, values_of
 from companion.speech.values import ChoiceValue, NumberValue, ValueSpec
 

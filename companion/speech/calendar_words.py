@@ -1,11 +1,16 @@
-"""Dates and times of day as they are said: each function gives the forms, the program's own first."""
+"""Dates and times of day, as they are written and said: each function gives the forms, the program's own first."""
 
+import re
+from calendar import monthrange
 from datetime import date, time
 from functools import lru_cache
 
 from num2words import num2words
 
+from companion.errors import Miswritten
 from companion.speech.numbers import digit_runs
+
+NO_DAY = "does not tell the day from the month"
 
 
 def _words(number: int, to: str = "cardinal") -> str:
@@ -21,6 +26,51 @@ MONTHS = (
 _MONTHS = tuple(name.lower() for name in MONTHS)
 _ORDINALS = tuple(_words(n, "ordinal") for n in range(32))
 _CARDINALS = tuple(_words(n) for n in range(60))
+
+
+_DAY = r"(?P<{}>[0-9]{{1,2}})(?:st|nd|rd|th)?"
+_NAMED = re.compile(
+    rf"(?:{_DAY.format('before')} (?:of )?)?(?P<month>[a-z]+)(?: {_DAY.format('after')})?,? (?P<year>[0-9]{{4}})"
+)
+"""`june 2028`, `5 june 2028`, `June 5th, 2028`: the month by name tells which figure is the day."""
+
+
+def end_of_month(year: int, month: int) -> date:
+    """The last day of a month: an expiry printed as month and year holds through it (common practice)."""
+    return date(year, month, monthrange(year, month)[1])
+
+
+def read_date(text: str, names: bool = True) -> tuple[date, bool] | None:
+    """A date as written, and whether only its month was told, whose last day it then is; None for what is no date.
+
+    `2031-06-05`, `2031-06`, `06/2031`, and where `names` count `5 June 2031`, `June 2031`. Raises Miswritten where the
+    day cannot be told from the month.
+    """
+    if re.fullmatch(r"[0-9]{1,2}[/.-][0-9]{1,2}[/.-][0-9]{2,4}", text):
+        raise Miswritten(f"`{text}` {NO_DAY}; write such as `2031-06-05`, or the month by name")
+    written = (_in_figures(text) if names else None) or text
+    found = re.fullmatch(
+        r"([0-9]{4})-([0-9]{2})(?:-([0-9]{2}))?", re.sub(r"^([0-9]{2})/([0-9]{4})$", r"\2-\1", written)
+    )
+    if found is None:
+        return None
+    year, month, day = int(found[1]), int(found[2]), found[3]
+    try:
+        return (date(year, month, int(day)), False) if day else (end_of_month(year, month), True)
+    except ValueError:
+        return None
+
+
+def _in_figures(typed: str) -> str | None:
+    """`june 2028` -> `2028-06`; None for what names no month of one year."""
+    named = _NAMED.fullmatch(typed.lower())
+    if named is None or (named["before"] and named["after"]):
+        return None
+    day = named["before"] or named["after"]
+    for number, name in enumerate(_MONTHS):
+        if name and named["month"] in (name, name[:3]):
+            return f"{named['year']}-{number:02d}" + (f"-{int(day):02d}" if day else "")
+    return None
 
 
 @lru_cache(maxsize=256)

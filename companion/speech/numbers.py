@@ -1,12 +1,17 @@
-"""Numbers as people say them, and back: Decimals only, everything understood or refused."""
+"""Numbers: exact, written, said, and understood or refused; never a binary float.
+
+A third of a millilitre has no finite decimal, and 112.5 / 3 worked with a cut-off third comes out a hair under
+37.5 and would round down. So figures are kept as fractions until the one rounding at the end.
+"""
 
 import re
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal, DivisionByZero, FloatOperation, InvalidOperation, Overflow
+from fractions import Fraction
 from functools import lru_cache
 
 from num2words import num2words
 
-from companion.errors import DoseError
+from companion.errors import Miswritten
 
 _LARGEST = Decimal(10) ** 9
 _DECIMALS = 6
@@ -19,20 +24,59 @@ _SMALL = {num2words(n).replace("-", " "): n for n in range(20)} | {num2words(n):
 _SCALES = {"thousand": 1_000, "million": 1_000_000}
 
 
-class NumberError(DoseError, ValueError):
+class NumberError(Miswritten):
     """Something said, or to be said, that is not surely one number."""
+
+
+CONTEXT = Context(prec=50, rounding=ROUND_HALF_UP, traps=[FloatOperation, InvalidOperation, DivisionByZero, Overflow])
+"""The context of every decimal operation here; the caller's own is neither read nor changed."""
+
+
+def decimal_of(exact: Fraction) -> Decimal:
+    """The figure as a decimal: exact where it ends within 50 digits, else cut there, half up."""
+    return CONTEXT.divide(Decimal(exact.numerator), Decimal(exact.denominator))
+
+
+def half_up(exact: Fraction, places: int) -> Decimal:
+    """A figure, not negative, rounded to `places` decimals with a half going up."""
+    scaled = exact * 10**places
+    whole = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
+    return Decimal(whole).scaleb(-places, CONTEXT)
+
+
+def written(value: Decimal) -> str:
+    """As people should write it: commas from 1,000, a zero before the point, none at the end after it.
+
+    Source: ISMP list of error-prone abbreviations, 2021; Joint Commission "Do Not Use" list.
+    """
+    text = f"{value:,f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def worth_showing(exact: Fraction) -> int:
+    """How many decimals a working shows: all where they are six at most, else as many as four figures of weight."""
+    if exact * 10**6 == int(exact * 10**6):
+        return next(places for places in range(7) if exact * 10**places == int(exact * 10**places))
+    places = 3
+    while exact * 10**places < 1000 and places < 12:
+        places += 1
+    return places
+
+
+def shown(exact: Fraction) -> str:
+    """The figure for a working, with `about` where not all of its decimals are shown."""
+    figure = half_up(exact, worth_showing(exact))
+    return written(figure) if figure == exact else f"about {written(figure)}"
 
 
 def plain(number: Decimal) -> str:
     """Digits as they are written: `0.5`, `14`; no exponent, no trailing zero. Raises NumberError out of bounds."""
     if not number.is_finite() or abs(number) >= _LARGEST:
-        raise NumberError(f"{number} cannot be said; accepted: numbers under a thousand million")
-    written = f"{number:f}"
-    if "." in written:
-        written = written.rstrip("0").rstrip(".")
-    if len(written.partition(".")[2]) > _DECIMALS:
-        raise NumberError(f"{written} cannot be said; accepted: at most {_DECIMALS} decimal places")
-    return "0" if written == "-0" else written
+        raise NumberError(f"{number} cannot be said", "numbers under a thousand million")
+    digits = written(number).replace(",", "")
+    if len(digits.partition(".")[2]) > _DECIMALS:
+        raise NumberError(f"{digits} cannot be said: it has more than {_DECIMALS} decimal places")
+    return "0" if digits == "-0" else digits
 
 
 @lru_cache(maxsize=4096)
@@ -92,30 +136,35 @@ def parse_number(text: str) -> Decimal:
     below_zero = words[0] in _SIGNS
     number = _reading(words[1:] if below_zero else words) if len(text) <= _LONGEST else None
     if number is None:
-        raise NumberError(_refusal(text))
+        raise _refusal(text)
     number = -number if below_zero else number
     try:
         known = said in spoken_forms(number)
     except NumberError:
         known = False
     if not known:
-        raise NumberError(_refusal(text))
+        raise _refusal(text)
     return number
 
 
-def _refusal(text: str) -> str:
-    shown = " ".join(text.split())[:60]
-    return (
-        f"`{shown}` is not surely one number; accepted: one whole number such as `fourteen`, its digits such as "
-        f"`one four`, or a decimal such as `zero point one four` without a last zero"
+def is_number_word(word: str) -> bool:
+    """Whether a number may begin with a word."""
+    return word in _AS_DIGIT or word in _SMALL or word in _SIGNS or word in ("a", "half", "point")
+
+
+def _refusal(text: str) -> NumberError:
+    return NumberError(
+        f"`{' '.join(text.split())[:60]}` is not surely one number",
+        "one whole number such as `fourteen`, its digits such as `one four`, or a decimal such as "
+        "`zero point one four` without a last zero",
     )
 
 
 def _parts(number: Decimal) -> tuple[bool, str, str]:
     """Whether below zero, and the digits before and after the point."""
-    written = plain(number)
-    whole, _, fraction = written.lstrip("-").partition(".")
-    return written.startswith("-"), whole, fraction
+    digits = plain(number)
+    whole, _, fraction = digits.lstrip("-").partition(".")
+    return digits.startswith("-"), whole, fraction
 
 
 def _signed(below_zero: bool, forms: list[str] | tuple[str, ...]) -> tuple[str, ...]:

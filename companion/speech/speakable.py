@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from companion.speech.calendar_words import say_date, time_forms
 from companion.speech.numbers import NumberError, say_digits, say_number
-from companion.speech.unit_names import WRITTEN_UNITS, unit_name
+from companion.speech.units import WRITTEN_UNITS, unit_name
 
 _WORDED = "|".join(
     sorted({w for u in WRITTEN_UNITS for w in (unit_name(u).one, unit_name(u).many)} - {""}, key=len)[::-1]

@@ -19,7 +19,7 @@ from companion.speech.calendar_words import (
 )
 from companion.speech.numbers import digit_forms, digit_runs, natural_forms, plain, say_digits, say_number
 from companion.speech.speakable import is_english, speakable, words_of
-from companion.speech.unit_names import UnitName, unit_name
+from companion.speech.units import UnitName, unit_name
 from companion.speech.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
 
 MOST_PHRASES = 3000

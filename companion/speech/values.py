@@ -1,25 +1,26 @@
 """What a spoken value may be: its type, unit and plausible range, and a value once given."""
 
-import re
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
-_SAFE_DECIMAL = re.compile(r"-?(0|[1-9][0-9]{0,11})(\.[0-9]{0,11}[1-9])?")
+from companion.speech.writing import figure
+
+_LONGEST = 24
 
 
 def plain_decimal(written: object) -> Decimal:
     """`0.5` -> Decimal. Refuses what is unsafe in writing (`.5`, `5.0`, `1e3`, `007`) with a ValueError.
 
-    A leading zero always, a trailing zero never: Joint Commission, "Do Not Use" list.
+    Large ones may lack their commas: files are not read aloud digit by digit.
     """
     if isinstance(written, Decimal | int) and not isinstance(written, bool):
         return Decimal(written)
-    if not isinstance(written, str) or not _SAFE_DECIMAL.fullmatch(written.strip()):
-        shown = written if isinstance(written, str) else type(written).__name__
-        raise ValueError(f"`{shown}` is no number written plainly; accepted: such as `4`, `0.5` or `-28`, never `5.0`")
-    return Decimal(written.strip())
+    if not isinstance(written, str) or len(written.strip()) > _LONGEST:
+        shown = written[:_LONGEST] if isinstance(written, str) else type(written).__name__
+        raise ValueError(f"`{shown}` is no number written plainly; accepted: such as `4`, `0.5` or `-28`")
+    return figure(written.strip(), counted=False)
 
 
 Number = Annotated[Decimal, BeforeValidator(plain_decimal)]

@@ -68,8 +68,8 @@ class Screen:
 class Rig:
     """Everything a typed session needs. `typist.turn` is set whenever the loop listens."""
 
-    def __init__(self, folder: Path, lines: Sequence[str]) -> None:
-        self.loaded: Loaded = load(DRILL)
+    def __init__(self, folder: Path, lines: Sequence[str], procedure: Path = DRILL) -> None:
+        self.loaded: Loaded = load(procedure)
         self.clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
         self.screen = Screen()
         self.typist = Typist(lines)

@@ -15,7 +15,7 @@ from companion.record.reader import read_record
 from companion.review.timeline import events_of, timeline
 from companion.session.events import Missed
 from companion.voice.text_voice import TextVoice
-from tests.conversation.rig import WHOLE, Rig
+from tests.conversation.rig import DRILL, WHOLE, Rig
 
 
 def test_a_typed_session_is_signed_and_folds_back(tmp_path: Path) -> None:
@@ -80,6 +80,21 @@ def test_what_a_hidden_figure_sounded_like_is_hidden_too(tmp_path: Path, verdict
     assert "0.18" not in told and "one eight" not in told
 
 
+def test_five_figures_without_a_comma_are_taken_with_a_caution(tmp_path: Path) -> None:
+    """ISMP list, 2021: large doses are miscounted without their commas."""
+    drill = tmp_path / "drill.yaml"
+    wide = DRILL.read_text(encoding="utf-8").replace("least: 1, most: 60}", "least: 0, most: 20000, by: 500}", 1)
+    drill.write_text(wide, encoding="utf-8")
+    rig = Rig(tmp_path, [*WHOLE[:8], "10000 units"], drill)
+    with pytest.raises(UsageError):
+        rig.run()
+    rig.writer.close()
+    caution = rig.screen.shown.index(
+        "notice: `10000 units` has five figures without a comma; `10,000 units` is easier to read"
+    )
+    assert rig.screen.shown[caution + 1 :][0] == "key: ten thousand units"
+
+
 def test_no_near_miss_is_kept_as_what_was_heard(tmp_path: Path) -> None:
     """Nobody may say `no dry`: a recogniser only compares with it."""
     rig = Rig(tmp_path, ["rub is in"])
@@ -107,7 +122,7 @@ def test_a_value_without_its_unit_is_refused(tmp_path: Path) -> None:
     with pytest.raises(UsageError):
         rig.run()
     rig.writer.close()
-    assert any("lacks its unit, units" in text for text in rig.screen.shown)
+    assert any("has no unit" in text for text in rig.screen.shown)
     assert rig.session.state.here.pending is not None
 
 

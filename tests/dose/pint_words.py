@@ -7,7 +7,7 @@ from typing import Any
 import pint
 
 from companion.dose import Quantity
-from companion.dose.units import Unit
+from companion.speech.units import Unit
 
 REGISTRY: Any = pint.UnitRegistry(non_int_type=Fraction)
 _POUND = REGISTRY.Quantity(Fraction(1), "pound").to("kilogram").magnitude

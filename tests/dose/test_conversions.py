@@ -7,8 +7,8 @@ import pytest
 
 from companion.dose import parse_quantity
 from companion.dose.conversions import convert
-from companion.dose.exact import half_up
 from companion.errors import DoseError
+from companion.speech.numbers import half_up
 from tests.dose.sources import COMPUTED, A, F
 
 GLUCOSE = "180.156 g/mol, so mg/dL / 18.0156 = mmol/L; " + COMPUTED

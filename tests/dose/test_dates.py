@@ -4,8 +4,9 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from companion.dose.dates import discard_on, due, end_of_month, why_not_usable
+from companion.dose.dates import discard_on, due, why_not_usable
 from companion.errors import DoseError
+from companion.speech.calendar_words import end_of_month
 from tests.dose.sources import COMMON, COMPUTED, USP, WHO
 
 

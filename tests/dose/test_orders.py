@@ -8,7 +8,7 @@ import pytest
 
 import companion.dose
 from companion.dose import work_out
-from companion.dose.exact import CONTEXT
+from companion.speech.numbers import CONTEXT
 from tests.dose.random_orders import run
 
 SAMPLE = 20_000

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from companion.dose import FORMULAS, Quantity, parse_quantity, work_out
-from companion.dose.exact import decimal_of, half_up, shown, written
 from companion.dose.plausible import usual_range
-from companion.dose.units import Unit, parse_unit
 from companion.errors import DoseError
+from companion.speech.numbers import decimal_of, half_up, shown, written
+from companion.speech.units import Unit, parse_unit
 from tests.dose.pint_words import NAMES, in_pint, unit_in_pint
 
 DRUGS = {"mass": ("mcg", "mg", "g"), "substance": ("mmol",), "equivalents": ("mEq",), "units": ("units",)}

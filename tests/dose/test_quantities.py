@@ -1,4 +1,4 @@
-"""How a quantity may be written, against the lists of error-prone writing."""
+"""How a quantity may be written; what has been misread in the trade stands in tests/data/writings.tsv."""
 
 from decimal import Decimal
 from fractions import Fraction
@@ -8,9 +8,9 @@ import pytest
 from companion.dose import FORMULAS, parse_quantity, parse_strength, quantity, result_unit, work_out
 from companion.dose.quantity import parse_count
 from companion.dose.rounding import rounding_rule
-from companion.dose.units import parse_unit
 from companion.errors import DoseError
-from tests.dose.sources import COMMON, COMPUTED, ISMP, JOINT_COMMISSION, NPSA
+from companion.speech.units import parse_unit
+from tests.dose.sources import COMMON, COMPUTED, ISMP
 
 
 @pytest.mark.parametrize(
@@ -34,6 +34,10 @@ from tests.dose.sources import COMMON, COMPUTED, ISMP, JOINT_COMMISSION, NPSA
         ("20 drops/mL", "20", "drops/mL", "20 drops per mL"),
         ("143 lb", "143", "lb", "143 lb"),
         ("  14   units ", "14", "units", "14 units"),
+        ("14 Units", "14", "units", "14 units"),
+        ("fourteen units", "14", "units", "14 units"),
+        ("half a milliliter", "0.5", "mL", "0.5 mL"),
+        ("one hundred units per milliliter", "100", "units/mL", "100 units per mL"),
         ("1,234.5 mg", "1234.5", "mg", "1,234.5 mg"),
     ],
 )
@@ -45,46 +49,18 @@ def test_a_quantity_is_read(text: str, value: str, unit: str, words: str) -> Non
 @pytest.mark.parametrize(
     ("text", "says", "source"),
     [
-        ("5.0 mg", "write `5 mg`", JOINT_COMMISSION),
-        ("0.50 mg", "write `0.5 mg`", JOINT_COMMISSION),
-        (".5 mL", "write `0.5 mL`", JOINT_COMMISSION),
-        ("10 U", "write `units`", JOINT_COMMISSION + "; " + NPSA),
-        ("10 u", "write `units`", JOINT_COMMISSION),
-        ("10 IU", "write `units`", JOINT_COMMISSION),
-        ("10U", "write `units`", NPSA + ": read as 100"),
-        ("5 cc", "write `mL`", ISMP),
-        ("5 µg", "write `mcg`", ISMP + ", micro sign"),
-        ("5 μg", "write `mcg`", ISMP + ", Greek letter mu"),
-        ("10mg", "write `10 mg`", ISMP),
         ("10 mg/5mL", "write `5 mL`", ISMP),
-        ("100000 units", "write `100,000 units`", ISMP),
-        ("1:1,000", "amount per volume", ISMP),
-        ("1/2 mL", "decimal point", ISMP),
-        ("10,00 units", "comma out of place", COMMON),
-        ("1,5 mL", "comma out of place", COMMON),
-        ("05 mg", "write `5 mg`", COMMON),
-        ("1.2.3 mg", "at most one point", COMMON),
-        ("5. mg", "at most one point", COMMON),
         ("1 %", "10 mg/mL", COMPUTED + ": 1 g in 100 mL"),
-        ("5 MG", "write `mg`", COMMON),
-        ("5 gtt", "write `drops`", COMMON),
         ("-5 units", "negative", COMMON),
         ("−5 units", "negative", COMMON),
         ("0 units", "is zero", COMMON),
-        ("0.0 units", "is zero", COMMON),
+        ("0.0 units", "zero at the end", COMMON),
         ("10 mg/0 mL", "is zero", COMMON),
-        ("14", "no unit", COMMON),
         ("units", "does not begin with a number", COMMON),
-        ("fourteen units", "does not begin with a number", COMMON),
         ("½ mL", "does not begin with a number", COMMON),
         ("nan mg", "does not begin with a number", COMMON),
         ("1e3 mg", "a power or a product", COMMON),
-        ("2 x 5 mg", "a power or a product", COMMON),
-        ("10 000 units", "write `10,000 units`", COMMON),
         ("5 000.5 units", "write `5,000.5 units`", COMMON),
-        ("0,14 mL", "if a decimal is meant, write `0.14 mL`", COMMON),
-        ("5 mg three times a day", "goes on after its unit with `three times a day`", COMMON),
-        ("5 stone", "unknown unit", COMMON),
         ("1 mg/kg/min/h", "too many parts", COMMON),
         ("", "is empty", COMMON),
         ("5 mg " * 40, "too long", COMMON),

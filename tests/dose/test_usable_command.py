@@ -78,7 +78,7 @@ def test_all_at_once_is_no_where_one_is_no(command: Any) -> None:
     [
         ((), "nothing to judge"),
         (("--opened", "2030-02-04"), "`--opened` needs `--expiry`"),
-        (("--expiry", "06/2031"), "`--expiry 06/2031` cannot be read; accepted: a month or day such as `2031-06`"),
+        (("--expiry", "13/2031"), "`--expiry 13/2031` cannot be read; accepted: a month or day such as `2031-06`"),
         (("--expiry", "2031-06", "--opened", "yesterday"), "`--opened yesterday` cannot be read"),
         (("--expiry", "2031-06", "--keeps", "a month"), "`--keeps a month` is no number of days"),
         (

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import pytest
 
 from companion.dose import work_out
-from companion.dose.exact import half_up
+from companion.speech.numbers import half_up
 from tests.dose.sources import A, B, C, D, E, F
 
 

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from companion.speech.speakable import speakable, words_of
-from companion.speech.unit_names import WRITTEN_UNITS, unit_name
+from companion.speech.units import WRITTEN_UNITS, unit_name
 
 # Unit symbols: UCUM and the SI brochure as used in ISMP's list of error-prone abbreviations, 2021; wording: common
 # practice.

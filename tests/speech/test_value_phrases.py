@@ -11,7 +11,7 @@ from pydantic import TypeAdapter
 
 from companion.errors import DoseError, UsageError
 from companion.hearing.pronunciation import unknown_words
-from companion.speech.unit_names import WRITTEN_UNITS, unit_name
+from companion.speech.units import WRITTEN_UNITS, unit_name
 from companion.speech.value_phrases import MOST_PHRASES, phrases_for, say_value, values_of
 from companion.speech.values import Value, ValueSpec
 

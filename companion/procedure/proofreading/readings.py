@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from companion.dose import FORMULAS, TermInfo, parse_quantity
-from companion.dose.units import Unit, parse_unit
 from companion.errors import DoseError
 from companion.procedure.model import (
     CalculationStep,
@@ -14,6 +13,7 @@ from companion.procedure.model import (
 from companion.procedure.proofreading.conditions import asked_with, earlier
 from companion.procedure.proofreading.placed import Fault, Site, in_words, sites
 from companion.procedure.step_parts import Alert
+from companion.speech.units import Unit, parse_unit
 from companion.speech.values import ChoiceValue, DateValue, NumberValue, ValueSpec
 
 Where = tuple[str | int, ...]

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from companion.procedure.model import Procedure
+from companion.procedure.proofreading.writing import cautions
 
 
 def wanting(procedure: Procedure) -> Iterator[str]:
@@ -17,3 +18,4 @@ def wanting(procedure: Procedure) -> Iterator[str]:
         yield f"without `after`, nothing tells when these critical steps are out of order: {', '.join(without)}"
     if not any(branch.emergency for branch in procedure.branches):
         yield "without `emergency: yes` at a branch that is `heard`, no emergency can be told at any moment"
+    yield from cautions(procedure)

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from companion.dose.conversions import convert
-from companion.dose.exact import half_up
 from companion.dose.quantity import quantity
 from companion.errors import DoseError
 from companion.meaning.words import words
 from companion.procedure.model import Procedure
 from companion.rehearsal.judging.spoken import numbers_in
-from companion.speech.unit_names import unit_name
+from companion.speech.numbers import half_up
+from companion.speech.units import unit_name
 from companion.speech.values import NumberValue
 
 
