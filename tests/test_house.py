@@ -1,6 +1,7 @@
 """The house's rules: imports point down, files stay small, the top level stays as it is."""
 
 import ast
+import re
 from pathlib import Path
 
 import pytest
@@ -107,6 +108,20 @@ def test_what_decides_touches_nothing_of_the_world() -> None:
             names = [alias.name for alias in node.names] if isinstance(node, ast.Import) else []
             names += [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             assert not banned & {name.split(".")[0] for name in names}, f"{path}: {names}"
+
+
+def test_contributors_are_told_the_same_floors() -> None:
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = text.split("| floor | rooms |")[1].split("\n\n")[0]
+    told: list[list[str]] = []
+    for number, names in re.findall(r"^\| (\d*) ?\| (`[^|]+) \|", table, re.MULTILINE):
+        if number:
+            told.append([])
+            assert int(number) == len(told)
+        told[-1] += names.split(", ")
+    assert [sorted(rooms) for rooms in told] == [
+        sorted(f"`{room}`*" if room in PURE else f"`{room}`" for room in rooms) for rooms in FLOORS
+    ]
 
 
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
