@@ -1,5 +1,6 @@
 """What holds for every procedure of the library, whatever it is about."""
 
+from collections.abc import Collection, Iterator
 from functools import lru_cache
 from pathlib import Path
 
@@ -14,11 +15,12 @@ from companion.procedure.order import all_before, must_precede
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import sites
 from companion.procedure.vocabulary import all_phrases, fixed_phrases
-from tests.procedures.walking import Script
-from tests.procedures.ways import Trips
+from tests.procedures.walking import Script, Walk
+from tests.procedures.ways import Trips, Way
 from tests.walk import TODAY
 
 FOLDER = Path(__file__).parents[2] / "procedures"
+NAMES = sorted(path.stem for path in FOLDER.glob("*.yaml"))
 
 
 @lru_cache(maxsize=16)
@@ -27,6 +29,7 @@ def procedure(name: str) -> Procedure:
     return load(FOLDER / f"{name}.yaml").procedure
 
 
+@lru_cache
 def with_policy(name: str, **settings: str) -> Procedure:
     """The same under a local policy; `low_glucose_limit="4"` sets `low-glucose-limit`."""
     return load(FOLDER / f"{name}.yaml", {key.replace("_", "-"): value for key, value in settings.items()}).procedure
@@ -86,6 +89,12 @@ class Endings:
     def __init__(self, found: Procedure, script: Script) -> None:
         self.trips = Trips(found, script)
         self.procedure = found
+
+    def abandoned_from(self, steps: Collection[str]) -> Iterator[tuple[Way, Walk]]:
+        """Every way out of these steps on which the session is given up, gone to its end."""
+        for way in self.trips.ways:
+            if way.step in steps and (walk := self.trips.through(way)).status == "abandoned":
+                yield way, walk
 
     def of(self, branch: str) -> set[str]:
         """Take all ways into a branch. Gives how they ended; the first one is gone on with to the end of it all."""

@@ -13,42 +13,12 @@ from companion.hearing.engines import open_engine
 from companion.ports.recogniser import Recogniser
 from companion.procedure.loading import load
 from tests.hearing.scorer_parts import scorer_folder
+from tests.procedures.facts import Said, facts
 from tests.procedures.library import FOLDER
 from tests.procedures.speaking import speak
-from tests.procedures.walking import Script
 
-HIGH = "one hundred forty milligrams per deciliter"
+REFUSAL = facts("vaccine-deltoid").given | {"agreement": ("no agreement",)}
 LOW = "sixty two milligrams per deciliter"
-VACCINE = {
-    "ordered-vaccine": "influenza",
-    "ordered-volume": "half a milliliter",
-    "allergies": "never had any",
-    "expiry": "june twenty thirty one",
-    "opened-on": "fourth of march twenty thirty",
-    "side": "left deltoid",
-}
-REFUSAL: Script = {"agreement": ("no agreement",), **VACCINE}
-PEN = {
-    "ordered-kind": "rapid acting",
-    "ordered-dose": "eighteen units",
-    "glucose": HIGH,
-    "pen-strength": "one hundred units per milliliter",
-    "expiry": "june twenty thirty one",
-    "opened-on": "first of march twenty thirty",
-    "site": "left abdomen",
-}
-LOW_PEN: Script = PEN | {
-    "glucose": LOW,
-    "low-again": "ninety milligrams per deciliter",
-    "low-decide": "held for now",
-}
-FINGER = {
-    "strip-expiry": "june twenty thirty one",
-    "strips-opened": "first of march twenty thirty",
-    "finger": "left ring finger",
-    "glucose": HIGH,
-}
-RESPONSE = {"figure": "below the limit", "glucose": LOW, "glucose-again": (LOW, "ninety milligrams per deciliter")}
 
 
 @pytest.fixture(scope="module")
@@ -62,16 +32,16 @@ def ears() -> Iterator[Recogniser]:
 @pytest.mark.parametrize(
     ("name", "script", "branch"),
     [
-        ("vaccine-deltoid", VACCINE | {"bubbles": ("bubbles are there", "no bubbles left")}, "bubbles-seen"),
-        ("insulin-pen", PEN | {"prime-drop": ("nothing came out",)}, "no-drop"),
-        ("capillary-glucose", FINGER | {"wash-finger": ("washing is not possible",)}, "no-washing"),
-        ("low-glucose-response", RESPONSE, "still-low"),
+        ("vaccine-deltoid", {"bubbles": ("bubbles are there", "no bubbles left")}, "bubbles-seen"),
+        ("insulin-pen", {"prime-drop": ("nothing came out",)}, "no-drop"),
+        ("capillary-glucose", {"wash-finger": ("washing is not possible",)}, "no-washing"),
+        ("low-glucose-response", {"glucose-again": (LOW, "ninety milligrams per deciliter")}, "still-low"),
     ],
 )
 def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
-    name: str, script: Script, branch: str, ears: Recogniser, tmp_path: Path
+    name: str, script: dict[str, Said], branch: str, ears: Recogniser, tmp_path: Path
 ) -> None:
-    spoken = speak(load(FOLDER / f"{name}.yaml"), script, ears, tmp_path)
+    spoken = speak(load(FOLDER / f"{name}.yaml"), facts(name).given | script, ears, tmp_path)
     assert spoken.state.status == "finished"
     procedure = spoken.told.procedure
     assert set(spoken.confirmed()) >= {step.id for step in procedure.steps if step.when is None}
@@ -84,13 +54,13 @@ def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
     ("name", "script", "reason", "steps"),
     [
         ("vaccine-deltoid", REFUSAL, "The patient refused.", 2),
-        ("insulin-pen", LOW_PEN, "The dose could not be given now", 1),
+        ("insulin-pen", {"glucose": LOW, "low-decide": "held for now"}, "The dose could not be given now", 1),
     ],
 )
 def test_what_forbids_giving_it_ends_the_session_by_sound(
-    name: str, script: Script, reason: str, steps: int, ears: Recogniser, tmp_path: Path
+    name: str, script: dict[str, Said], reason: str, steps: int, ears: Recogniser, tmp_path: Path
 ) -> None:
-    spoken = speak(load(FOLDER / f"{name}.yaml"), script, ears, tmp_path)
+    spoken = speak(load(FOLDER / f"{name}.yaml"), facts(name).given | script, ears, tmp_path)
     assert spoken.state.status == "abandoned"
     assert spoken.state.outcome.startswith(reason)
     assert len(spoken.told.procedure.branch(spoken.branches()[-1]).steps) == steps

@@ -10,9 +10,20 @@ import pytest
 
 from companion.errors import ProcedureError
 from companion.procedure.loading import load_text
-from tests.procedures.library import FOLDER, with_policy
-from tests.procedures.test_infusion_rate import GIVEN, RATE, said
+from companion.speech.value_phrases import say_value
+from companion.speech.values import Value
+from tests.procedures.facts import facts
+from tests.procedures.library import FOLDER, procedure, with_policy
 from tests.procedures.walking import walk
+
+RATE = procedure("infusion-rate")
+GIVEN = dict(facts("infusion-rate").given)
+
+
+def said(figure: str, unit: str) -> str:
+    """A figure as it is spoken."""
+    return say_value(Value(type="number", text=figure, unit=unit))
+
 
 WORKED = [
     # volume in mL, hours, drops/mL, mL/h, drops/min

@@ -2,13 +2,15 @@
 
 A script maps a step, or `step/item`, to what is said there: one phrase, or several for one visit after another. A value
 is given again on every visit; other replies are said on their visit only, and after that the step goes as it should.
-Waits wait, looking looks, read-backs are answered right, figures are said twice and sealed.
+Waits wait, looking looks, read-backs are answered right, figures are said twice and sealed; a value that nobody gives
+is the first that nothing is said against.
 """
 
 from collections.abc import Callable, Mapping
 from copy import copy
 
 from companion.procedure.kinds.base import Turn
+from companion.procedure.kinds.reading import alerts
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.model import (
     ActionStep,
@@ -25,9 +27,8 @@ from companion.procedure.model import (
 from companion.speech.controls import control_phrases
 from companion.speech.numbers import say_digits
 from companion.speech.speakable import words_of
-from companion.speech.value_phrases import say_value
-from companion.speech.values import ChoiceValue
-from tests.walk import Walker
+from companion.speech.value_phrases import say_value, values_of
+from tests.walk import TODAY, Walker
 
 Script = Mapping[str, str | tuple[str, ...]]
 PERFORMER = "41"
@@ -214,9 +215,9 @@ class Walk:
         beside = next((alert.beside for alert in step.alerts if alert.beside is not None), None)
         if beside is not None:
             return words_of(say_value(self.walker.state.values[beside], step.value))
-        assert isinstance(step.value, ChoiceValue), f"the script gives no value for `{step.id}`"
-        allowed = self.walker.machine.allowed(self.walker.state)
-        return next(phrase for phrase, meaning in allowed.items() if meaning.kind == "value")
+        quiet = [alert for alert in step.alerts if alert.beside is None]
+        value = next(v for v in values_of(step.value, TODAY) if not any(alerts(alert, v, TODAY) for alert in quiet))
+        return words_of(say_value(value, step.value))
 
     def _items(self, step: IdentificationStep) -> None:
         for item in step.items[: step.count]:
