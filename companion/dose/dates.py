@@ -26,6 +26,11 @@ def discard_on(opened: date, expiry: date | None = None, days: int = DAYS_ONCE_O
     return discard if expiry is None else min(discard, expiry)
 
 
+def oldest_opening(days: int) -> int:
+    """The first day of opening, in days from today, after which what keeps `days` days is not to be discarded yet."""
+    return 1 - days
+
+
 def why_not_usable(
     today: date, expiry: date, opened: date | None = None, *, sealed: bool = False, days: int = DAYS_ONCE_OPENED
 ) -> str | None:
@@ -42,9 +47,9 @@ def why_not_usable(
         return "It is open and not dated: discard it."
     if opened > today:
         return f"The opening date {opened} has not come yet: ask who wrote it, and do not use it."
-    discard = discard_on(opened, None, days)
-    if discard <= today:
-        return f"It was opened on {opened}, and its day to be discarded is {discard}: discard it."
+    if (opened - today).days < oldest_opening(days):
+        day = discard_on(opened, None, days)
+        return f"It was opened on {opened}, and its day to be discarded is {day}: discard it."
     return None
 
 

@@ -69,3 +69,9 @@ def rounding_rule(name: str) -> Rounding:
         raise DoseError(f"`{name}` is not a rounding rule; accepted: {', '.join(RULES)}")
     places = _PLACES[name]
     return Rounding(name, places, places, places, places)
+
+
+def rule_for_steps(by: Decimal) -> str:
+    """The rule that rounds to figures in steps of `by`: `0.01` -> `hundredths`."""
+    places = max(0, -int(by.normalize().as_tuple().exponent))
+    return next((name for name, each in _PLACES.items() if each == places), "usual")

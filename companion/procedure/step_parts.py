@@ -1,9 +1,11 @@
 """The smaller parts of a step: names and texts, conditions, alerts, and what leads into a branch."""
 
+from decimal import Decimal
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, StringConstraints
+from pydantic import BeforeValidator, Field, StringConstraints, model_validator
 
+from companion.dose.dates import oldest_opening
 from companion.speech.durations import parse_seconds
 from companion.speech.values import Frozen, Number
 
@@ -46,6 +48,7 @@ class Alert(Frozen):
     For dates the limits are whole days from the day of the session. With `beside` they are counted from the figure of
     that step: `above: 2` is more than 2 over it, `below: -2` more than 2 under it; a choice differs from that step's.
     `percent` of that figure is the limit where it is more, so that a large figure may be further off.
+    `kept` is for a day of opening: what keeps 28 days once opened is discarded on the 28th day after.
     With `once` the same value, given again after the branch has come back, stands as confirmed.
     """
 
@@ -55,7 +58,18 @@ class Alert(Frozen):
     above: Number | None = None
     beside: Slug | None = None
     percent: Number | None = None
+    kept: int | None = Field(default=None, ge=1, le=1000)
     is_: tuple[str, ...] = Field(default=(), alias="is")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _limited(cls, data: object) -> object:
+        """What keeps so many days sets the limit `below`."""
+        if not isinstance(data, dict) or not str(data.get("kept", "")).isdecimal():
+            return data
+        if "below" in data:
+            raise ValueError("`kept` stands beside `below`; accepted: one of the two")
+        return data | {"below": Decimal(oldest_opening(int(data["kept"])))}
 
 
 class Item(Frozen):

@@ -5,7 +5,6 @@ from copy import copy
 from functools import lru_cache
 
 from companion.errors import DoseError
-from companion.procedure.kinds.base import Turn
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.model import CalculationStep, CheckStep
 from companion.session.state import State
@@ -101,7 +100,7 @@ def _own(walker: Walker) -> str:
     if not isinstance(step, CalculationStep):
         return ""
     try:
-        figure = own_figure(Turn(walker.machine.procedure, walker.state, step, walker.now), step)
+        figure = own_figure(walker.machine.procedure, step, walker.state.values)
     except DoseError:
         return ""
     return say_value(figure, step.value)

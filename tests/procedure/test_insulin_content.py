@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.dose.dates import DAYS_ONCE_OPENED
 from companion.procedure.loading import load
 from companion.procedure.model import IdentificationStep, ReadingStep
 from companion.procedure.order import all_before, must_precede
@@ -27,7 +28,7 @@ SETTINGS = {setting.id: setting for setting in PROCEDURE.settings}
     [
         ("identifiers", "2", 2, 3),  # NPSG.01.01.01; three in Australia (NSQHS 2017)
         ("rub-time", "20 s", 20, 30),  # WHO 2009
-        ("oldest-opening", "-27", None, None),  # USP 797: discarded 28 days after the first puncture
+        ("days-once-opened", str(DAYS_ONCE_OPENED), None, None),  # USP 797: discarded 28 days after the first puncture
         ("low-glucose-limit", "70", None, None),  # ADA
         ("carbohydrate", "15", 15, 20),  # ADA
         ("recheck-time", "15 min", 600, 900),  # ADA 15 min; JBDS 01 10 to 15 min

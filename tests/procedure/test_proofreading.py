@@ -36,6 +36,7 @@ ROWS = [
     (ALERT, "      - branch: halt\n", "it never goes off"),
     (ALERT, "      - branch: halt\n        above: 60\n", "`above: 60` never goes off in the range 1 to 60"),
     (ALERT, "      - branch: halt\n        is: [many]\n", "`is` has no meaning for a number"),
+    (ALERT, ALERT + "        kept: 28\n", "`kept` has no meaning for a number; accepted: with a date"),
     (ALERT, ALERT + "        once: yes\n", "`halt` does not come back, so nothing is confirmed there"),
     (SIDE, SIDE + "    alerts: [{branch: halt, beside: dose}]\n", "`beside` names `dose`, which gives no choice"),
     (SIDE, SIDE + "    alerts: [{branch: halt, beside: side}]\n", "`beside` names `side`, which is given later"),

@@ -15,7 +15,7 @@ from companion.clocks import SimulatedClock
 from companion.conversation.loop import started
 from companion.hearing.room_files import RoomOfClips
 from companion.ports.recogniser import Recogniser
-from companion.procedure.kinds.base import Say, Turn
+from companion.procedure.kinds.base import Say
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.loading.loader import Loaded
 from companion.procedure.model import (
@@ -100,7 +100,7 @@ class People:
         if isinstance(of, ReadingStep):
             return words_of(say_value(state.values[of.id], of.value))
         assert isinstance(of, CalculationStep)
-        return say_value(own_figure(Turn(self._procedure, state, of, state.at_ms), of), of.value)
+        return say_value(own_figure(self._procedure, of, state.values), of.value)
 
     def _value(self, step: ReadingStep, state: State) -> str:
         """A value is given again on every visit; what it stands beside where the script has none."""

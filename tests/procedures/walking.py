@@ -9,7 +9,6 @@ is the first that nothing is said against.
 from collections.abc import Callable, Mapping
 from copy import copy
 
-from companion.procedure.kinds.base import Turn
 from companion.procedure.kinds.reading import alerts
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.model import (
@@ -163,8 +162,7 @@ class Walk:
         """The program's own figure for a calculation, or what was given for a reading, as it is said."""
         if isinstance(step, ReadingStep):
             return words_of(say_value(self.walker.state.values[step.id], step.value))
-        turn = Turn(self.procedure, self.walker.state, step, self.walker.now)
-        return say_value(own_figure(turn, step), step.value)
+        return say_value(own_figure(self.procedure, step, self.walker.state.values), step.value)
 
     def checked(self, step: CheckStep) -> CalculationStep | ReadingStep:
         """What a check looks at."""

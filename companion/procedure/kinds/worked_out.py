@@ -5,21 +5,21 @@ opened together, compared with each other, and only then with the program's own 
 two people work apart, neither knowing the other's result).
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 
 from companion.dose import Quantity, Worked, quantity, work_out
+from companion.dose.rounding import rule_for_steps
 from companion.errors import DoseError
 from companion.procedure.due import is_due
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt, shown
 from companion.procedure.kinds.reading import meanings_of
-from companion.procedure.model import CalculationStep, CheckStep, ReadingStep
+from companion.procedure.model import CalculationStep, CheckStep, Procedure, ReadingStep
 from companion.session.events import Opened
 from companion.session.seals import opens
 from companion.session.state import Here
 from companion.speech.questions import right_or_wrong
 from companion.speech.values import NumberValue, Value, ValueSpec
-
-_ROUNDING = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
 
 _AGAIN = "Once more, the same figure, to be sure."
 _ONCE_MORE = Say(f"Noted and hidden. {_AGAIN}")
@@ -180,22 +180,21 @@ def _heard(turn: Turn[CheckStep], value: Value) -> str:
     return f"Checker, {shown(value)}. {right_or_wrong(turn.procedure.language)}"
 
 
-def own_figure(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Value:
+def own_figure(procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value:
     """The program's own result, rounded as finely as the step's figures go. Raises DoseError."""
-    own = _worked(turn, step)
+    own = worked(procedure, step, given)
     return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
 
 
-def _worked(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep) -> Worked:
-    settings = {setting.id: setting.value for setting in turn.procedure.settings}
+def worked(procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Worked:
+    """The program's own working from the values given, by step, and the settings. Raises DoseError."""
+    settings = {setting.id: setting.value for setting in procedure.settings}
     inputs: dict[str, Quantity | str] = {}
     for term, name in step.inputs.items():
-        value = turn.state.values.get(name)
-        if value is None and name not in settings:
+        if name not in given and name not in settings:
             raise DoseError(f"the value of `{name}` was not given")
-        inputs[term] = settings[name] if value is None else quantity(value.decimal(), value.unit)
-    places = -int(step.value.by.normalize().as_tuple().exponent)
-    own = work_out(step.formula, inputs, rounding=_ROUNDING.get(max(0, places), "usual"))
+        inputs[term] = quantity(given[name].decimal(), given[name].unit) if name in given else settings[name]
+    own = work_out(step.formula, inputs, rounding=rule_for_steps(step.value.by))
     if own.unit != step.value.unit:
         raise DoseError(f"step {step.id} asks for {step.value.unit}, its formula gives {own.unit}")
     return own
@@ -204,7 +203,7 @@ def _worked(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep
 def _agreeing(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationStep, figure: Value) -> Worked | str:
     """The program's own working where `figure` is its result; else what is wrong, without saying what it should be."""
     try:
-        own = _worked(turn, step)
+        own = worked(turn.procedure, step, turn.state.values)
     except DoseError as fault:
         return f"The working cannot be done: {fault}"
     return own if own.agrees(figure.decimal()) else "My own working gives something else."

@@ -57,7 +57,10 @@ def _comes_back(procedure: Procedure, name: str) -> bool:
 
 def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, where: Where) -> Iterator[Fault]:
     value = step.value
-    limits = [(key, limit) for key, limit in (("below", alert.below), ("above", alert.above)) if limit is not None]
+    under = "below" if alert.kept is None else "kept"
+    limits = [(key, limit) for key, limit in ((under, alert.below), ("above", alert.above)) if limit is not None]
+    if alert.kept is not None and not isinstance(value, DateValue):
+        yield site.fault(f"`kept` has no meaning for a {value.type}; accepted: with a date", *where, "kept")
     if alert.percent is not None and (alert.beside is None or not isinstance(value, NumberValue)):
         message = "`percent` is a share of the figure that a value stands beside; accepted: for a number, with `beside`"
         yield site.fault(message, *where, "percent")
@@ -88,7 +91,7 @@ def _alert(procedure: Procedure, site: Site, step: ReadingStep, alert: Alert, wh
         return
     least, most = (value.least, value.most) if isinstance(value, NumberValue) else (value.earliest, value.latest)
     for key, limit in limits:
-        never = limit <= least if key == "below" else limit >= most
+        never = limit >= most if key == "above" else limit <= least
         if never:
             message = f"`{key}: {limit}` never goes off in the range {least} to {most}; accepted: a limit inside it"
             yield site.fault(message, *where, key)

@@ -15,9 +15,9 @@ from typing import Literal
 from companion.errors import DoseError
 from companion.machine import moves
 from companion.machine.machine import Machine
-from companion.procedure.kinds.base import Meaning, Turn
+from companion.procedure.kinds.base import Meaning
 from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.model import CalculationStep, CheckStep
+from companion.procedure.model import CalculationStep, CheckStep, Step
 from companion.procedure.proving.regions import Regions
 from companion.session.events import Missed, Opened, Replied, Resumed, Sealed, Started, TimeUp
 from companion.session.seals import seal
@@ -161,14 +161,13 @@ class Moments:
 
     def _right(self, state: State) -> Value | None:
         """What the figure should be that is asked for, where the program can work it out."""
-        turn = self.machine.turn_at(state, state.at_ms)
-        asked = turn.step
+        asked: Step = self.machine.turn_at(state, state.at_ms).step
         if isinstance(asked, CheckStep):
             asked = self.machine.procedure.step(asked.of)
         if not isinstance(asked, CalculationStep):
             return None
         try:
-            return own_figure(Turn(turn.procedure, state, asked, state.at_ms), asked)
+            return own_figure(self.machine.procedure, asked, state.values)
         except DoseError:
             return None
 

@@ -3,14 +3,14 @@
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from companion.dose import Quantity, quantity, work_out
 from companion.errors import DoseError
 from companion.meaning.assign import Said
+from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.model import CalculationStep, Procedure, ReadingStep
 from companion.rehearsal.judging.other_units import fits, in_file_unit, others, said_with
 from companion.rehearsal.judging.spoken import value_in
 from companion.session.findings import Finding, Kind
-from companion.speech.values import NumberValue, ValueSpec
+from companion.speech.values import NumberValue, Value, ValueSpec
 
 
 def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str, str]) -> Iterator[Finding]:
@@ -70,19 +70,15 @@ def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
 
 def _worked_out(procedure: Procedure, step: CalculationStep, known: Mapping[str, str]) -> str | None:
     """The program's own result from what was said, or None where something is not known."""
-    settings = {setting.id: setting.value for setting in procedure.settings}
-    inputs: dict[str, Quantity | str] = {}
-    for term, name in step.inputs.items():
-        if name in settings:
-            inputs[term] = settings[name]
-            continue
-        reading = procedure.step(name)
-        if name not in known or not isinstance(reading, ReadingStep) or not isinstance(reading.value, NumberValue):
-            return None
-        inputs[term] = quantity(Decimal(known[name]), reading.value.unit)
-    places = -int(step.value.by.normalize().as_tuple().exponent)
-    roundings = {0: "whole", 1: "tenths", 2: "hundredths", 3: "thousandths", 4: "ten-thousandths"}
+    specs = {
+        each.id: each.value for each in procedure.all_steps() if isinstance(each, ReadingStep) and each.id in known
+    }
+    given = {
+        name: Value(type="number", text=known[name], unit=spec.unit)
+        for name, spec in specs.items()
+        if isinstance(spec, NumberValue)
+    }
     try:
-        return format(work_out(step.formula, inputs, rounding=roundings.get(max(0, places), "usual")).rounded, "f")
+        return own_figure(procedure, step, given).text
     except DoseError:
         return None
