@@ -12,6 +12,7 @@ from xdist.remote import Producer
 from xdist.scheduler import LoadFileScheduling
 
 from companion.soundcard import CLOSING
+from tests.commands import kept
 from tests.demo_session import DemoSession, demo_session
 from tests.left_records import LeftRecords, left_records
 
@@ -93,7 +94,7 @@ def nothing_left_running() -> Iterator[None]:
         now = [thread for thread in threading.enumerate() if thread not in threads_before and thread.is_alive()]
         # A stream whose sound server was killed may never close (`companion.soundcard`); it is let go of on purpose.
         threads = [thread for thread in now if thread.name != CLOSING]
-        children = _children() - children_before
+        children = _children() - children_before - kept()
         if not threads and not children:
             return
         if time.monotonic() > until:

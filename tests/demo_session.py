@@ -1,14 +1,12 @@
 """What `companion demo` leaves, made once for all tests of a run: hearing it through takes most of a minute."""
 
-import os
 import shutil
-import subprocess
-import sys
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 
+from tests.commands import companion
 from tests.once import once
 
 _LIMIT_S = 540.0
@@ -39,9 +37,7 @@ def demo_session(factory: pytest.TempPathFactory) -> DemoSession:
 
 
 def _play(home: Path) -> str:
-    env = {**os.environ, "COMPANION_HOME": str(home)}
-    command = [sys.executable, "-m", "companion", "demo"]
-    done = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=_LIMIT_S)
+    done = companion("demo", home=home)
     said = done.stdout + done.stderr
     assert done.returncode == 0, said
     return said

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 import yaml
 
+from tests.commands import KEYBOARD, companion
 from tests.once import once
 from tests.waiting import until
 
@@ -41,17 +42,22 @@ def _typed(home: Path, command: Sequence[str], lines: Sequence[str], broken_off:
     as every line is in the record."""
     folder = home / "records"
     before = set(folder.glob("*.jsonl"))
-    env = {**os.environ, "COMPANION_HOME": str(home), "COMPANION_MODELS": str(home / "no-models")}
-    words = [sys.executable, "-m", "companion", *command, "--keyboard", "--silent"]
+    words, models = [*command, *KEYBOARD], str(home / "no-models")
     text = "".join(f"{line}\n" for line in lines)
     if not broken_off:
-        done = subprocess.run(words, env=env, input=text, capture_output=True, text=True, check=False, timeout=_LIMIT_S)
+        done = companion(*words, typed=text, home=home, COMPANION_MODELS=models)
         assert done.returncode == 0, done.stdout + done.stderr
         (path,) = set(folder.glob("*.jsonl")) - before
         return path
     with ExitStack() as parts:
         process = parts.enter_context(
-            subprocess.Popen(words, env=env, stdin=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True)
+            subprocess.Popen(
+                [sys.executable, "-m", "companion", *words],
+                env={**os.environ, "COMPANION_HOME": str(home), "COMPANION_MODELS": models},
+                stdin=subprocess.PIPE,
+                stdout=subprocess.DEVNULL,
+                text=True,
+            )
         )
         parts.callback(process.kill)
         assert process.stdin is not None

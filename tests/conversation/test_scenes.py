@@ -15,16 +15,11 @@ import pytest
 from companion.procedure.due import is_due
 from companion.record.reader import read_record
 from companion.review.timeline import timeline
+from tests.commands import companion
 from tests.demo_session import DemoSession
 
 SCENE = Path(__file__).parent.parent / "data" / "scene"
 KILLS = 10
-
-
-def companion(home: Path, *words: str) -> "subprocess.CompletedProcess[str]":
-    env = {**os.environ, "COMPANION_HOME": str(home)}
-    command = [sys.executable, "-m", "companion", *words]
-    return subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=300)
 
 
 def records(home: Path) -> list[Path]:
@@ -48,7 +43,7 @@ def test_the_demo_leaves_a_record_that_replays_every_step_by_voice(demo_made: De
     assert "figures opened: 18 and 81" in heard and "figures opened: 18 and 18" in heard
     assert "Stopper open too long." in demo_made.said
     assert heard.count('"stopper is wiped"') == 2, "too late, so wiped once more"
-    replayed = companion(demo_made.home, "replay", str(path))
+    replayed = companion("replay", str(path), home=demo_made.home)
     assert replayed.returncode == 0
     assert "intact" in replayed.stdout and f"{len(told.confirmed)} steps confirmed" in replayed.stdout
 
@@ -74,7 +69,7 @@ def test_killed_at_a_random_moment_it_is_resumed_and_nothing_acknowledged_is_mis
         text = line[2:]
         if line[:2] in ("  ", "? ") and not text.startswith("  ") and text:
             assert text in said, f"{text!r} was spoken and is not in the record"
-    resumed = companion(tmp_path, "resume", str(path))
+    resumed = companion("resume", str(path), home=tmp_path)
     assert resumed.returncode == 0, resumed.stdout + resumed.stderr
     after = read_record(path)
     assert after.closed
@@ -85,8 +80,8 @@ def test_killed_at_a_random_moment_it_is_resumed_and_nothing_acknowledged_is_mis
 
 
 def test_a_finished_record_is_not_resumed(tmp_path: Path) -> None:
-    assert companion(tmp_path, "demo", "--scenario", str(SCENE)).returncode == 0
-    again = companion(tmp_path, "resume", str(records(tmp_path)[0]))
+    assert companion("demo", "--scenario", str(SCENE), home=tmp_path).returncode == 0
+    again = companion("resume", str(records(tmp_path)[0]), home=tmp_path)
     assert again.returncode == 1
     assert again.stderr.count("\n") == 1 and "closed" in again.stderr
 
@@ -124,13 +119,13 @@ def test_without_sound_and_voice_the_keyboard_serves(tmp_path: Path) -> None:
 
 def test_an_entry_that_cannot_have_happened_is_reported(tmp_path: Path) -> None:
     """A record of another program version, or a forged one: its chain may hold and its story still not."""
-    assert companion(tmp_path, "demo", "--scenario", str(SCENE)).returncode == 0
+    assert companion("demo", "--scenario", str(SCENE), home=tmp_path).returncode == 0
     path = records(tmp_path)[0]
     lines = path.read_text(encoding="utf-8").splitlines()
     entry = json.loads(lines[3])
     entry["body"]["status"] = "finished"
     lines[3] = json.dumps(entry, separators=(",", ":"), sort_keys=True)
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    replayed = companion(tmp_path, "replay", str(path))
+    replayed = companion("replay", str(path), home=tmp_path)
     assert replayed.returncode == 1
     assert "line" in replayed.stderr and "Traceback" not in replayed.stderr

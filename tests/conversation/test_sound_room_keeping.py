@@ -2,11 +2,11 @@
 PulseAudio, the real voice and the real recogniser in one room."""
 
 import subprocess
-import sys
 from pathlib import Path
 
 from companion.record.clips import agreed_tags, clips_of, read_clip
 from companion.record.reader import read_record
+from tests.commands import companion
 from tests.conversation.aloud import REPLIES, answer, guide, need_voices
 from tests.soundroom import sound_room
 
@@ -36,26 +36,23 @@ def test_a_session_through_the_air_keeps_its_replies(tmp_path: Path) -> None:
         for clip in clips:
             assert abs(read_clip(path, clip)).max() > 500, "somebody is heard in it"
 
-        env = {**room.env, "COMPANION_HOME": str(tmp_path)}
+        def said(*words: str) -> "subprocess.CompletedProcess[str]":
+            return companion(*words, home=tmp_path, **room.env)
 
-        def companion(*words: str) -> "subprocess.CompletedProcess[str]":
-            command = [sys.executable, "-m", "companion", *words]
-            return subprocess.run(command, env=env, capture_output=True, text=True, check=False)
-
-        told = companion("replay", str(path)).stdout
+        told = said("replay", str(path)).stdout
         assert "[sound 1, " in told and "Sound: agreed by tag 41" in told and "--play NUMBER" in told
         with room.recording() as heard:
-            done = companion("replay", str(path), "--play", "2")
+            done = said("replay", str(path), "--play", "2")
         assert done.returncode == 0, done.stderr
         assert abs(heard[0]).max() > 500, "it was really played into the room"
-        verified = companion("record", "verify", str(path))
+        verified = said("record", "verify", str(path))
         assert verified.returncode == 0 and f"{len(clips)} sound clips whole" in verified.stdout
-        wrong = companion("replay", str(path), "--play", "99")
+        wrong = said("replay", str(path), "--play", "99")
         assert wrong.returncode == 1 and f"accepted: 1 to {len(clips)}" in wrong.stderr
         (tmp_path / "records" / f"{path.name}.sound" / "0002.flac").write_bytes(b"fLaC")
-        wrong = companion("replay", str(path), "--play", "2")
+        wrong = said("replay", str(path), "--play", "2")
         assert wrong.returncode == 1 and "is missing or was changed" in wrong.stderr
-        wrong = companion("record", "verify", str(path))
+        wrong = said("record", "verify", str(path))
         assert wrong.returncode == 1 and "1 is changed (0002.flac)" in wrong.stdout
-        purged = companion("record", "purge", str(path), "--yes")
+        purged = said("record", "purge", str(path), "--yes")
         assert purged.returncode == 0 and list((tmp_path / "records").iterdir()) == [path]

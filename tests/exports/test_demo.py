@@ -3,17 +3,16 @@ that `companion replay` shows."""
 
 import importlib.util
 import json
-import os
 import re
 import shutil
 import subprocess
-import sys
 from decimal import ROUND_HALF_EVEN, Decimal
 from pathlib import Path
 
 import pytest
 
 from companion.exports.formats import FORMATS
+from tests.commands import companion
 from tests.demo_session import DemoSession
 from tests.exports.code_lists import strangers
 from tests.exports.printing import sheets
@@ -22,10 +21,8 @@ from tests.realparts import need
 _NEEDED = ("pocketsphinx", "webvtt", "ralph", "fhir", "duckdb")
 
 
-def companion(home: Path, *words: str) -> str:
-    env = {**os.environ, "COMPANION_HOME": str(home), "COLUMNS": "400"}
-    command = [sys.executable, "-m", "companion", *words]
-    done = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=600)
+def told(home: Path, *words: str) -> str:
+    done = companion(*words, home=home, COLUMNS="400")
     assert done.returncode == 0, done.stdout + done.stderr
     return done.stdout
 
@@ -37,7 +34,7 @@ def demo(demo_made: DemoSession, tmp_path_factory: pytest.TempPathFactory) -> tu
         need(importlib.util.find_spec(name) is not None, f"{name} is missing: pip install 'procedure-companion[dev]'")
     home = demo_made.into(tmp_path_factory.mktemp("demo"))
     (record,) = (home / "records").glob("*.jsonl")
-    companion(home, "export", str(record), *(word for name in FORMATS for word in ("--to", name)))
+    told(home, "export", str(record), *(word for name in FORMATS for word in ("--to", name)))
     return home, record
 
 
@@ -76,7 +73,7 @@ def test_the_table_tells_what_replay_shows(demo: tuple[Path, Path]) -> None:
 
     with duckdb.connect() as base:
         found = base.execute(f"SELECT took_ms FROM '{demo[1]}.steps.parquet' ORDER BY place").fetchall()
-    table = companion(demo[0], "replay", str(demo[1])).split("Steps that stand confirmed")[1]
+    table = told(demo[0], "replay", str(demo[1])).split("Steps that stand confirmed")[1]
     shown = re.findall(r"(\d+\.\d) s\b", table)
     assert len(found) > 49
     assert shown == [str((Decimal(ms) / 1000).quantize(Decimal("0.1"), ROUND_HALF_EVEN)) for (ms,) in found]
@@ -94,7 +91,7 @@ def test_after_purging_nothing_that_was_said_is_found_in_the_folder(demo: tuple[
     home, record = tmp_path / "home", demo[1].name
     shutil.copytree(demo[0], home)
     path = home / "records" / record
-    companion(home, "export", str(path.parent), "--to", "csv", "--to", "parquet")
+    told(home, "export", str(path.parent), "--to", "csv", "--to", "parquet")
     entries = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
     bodies = [entry["body"] for entry in entries if entry["kind"] == "event"]
     said = {say["text"] for body in bodies for say in body["says"]}
@@ -113,10 +110,10 @@ def test_after_purging_nothing_that_was_said_is_found_in_the_folder(demo: tuple[
     before = subprocess.run(search, capture_output=True, text=True, check=True).stdout
     assert len(set(before.splitlines())) > 100
 
-    shown = companion(home, "record", "purge", str(path), "--yes")
+    shown = told(home, "record", "purge", str(path), "--yes")
     assert ": purged, chain intact, " in shown
     assert list(path.parent.iterdir()) == [path]
     found = subprocess.run(search, capture_output=True, text=True, check=False)
     assert (found.returncode, found.stdout) == (1, "")
-    verified = companion(home, "record", "verify", str(path.parent), "--receipt", receipt)
+    verified = told(home, "record", "verify", str(path.parent), "--receipt", receipt)
     assert "purged, chain intact" in verified and "the receipt matches" in verified

@@ -12,15 +12,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from companion.cli.app import app_for
 from companion.errors import UsageError
 from companion.exports.formats import FORMATS, find_format
 from companion.exports.source import Source, load_source
 from companion.record.keys import own_key
 from companion.review.marks import marks_from
 from companion.review.marks_file import save_marks
+from tests.commands import inside
 from tests.exports.test_xapi import model, verbs
 from tests.left_records import DOUBTFUL, IN_DOUBT, KINDS, OUTCOMES, REHEARSED, LeftRecords
 from tests.record.making import clock
@@ -44,9 +43,9 @@ def source(left: LeftRecords) -> Callable[[str], Source]:
 
 def run(*words: str) -> str:
     """What a command says that goes well."""
-    done = CliRunner().invoke(app_for(words[:1]), list(words))
-    assert done.exit_code == 0, (words, done.output, done.exception)
-    return done.output
+    code, said = inside(*words)
+    assert code == 0, (words, said)
+    return said
 
 
 def decided(left: LeftRecords, marker: str, decision: str) -> Source:
@@ -77,8 +76,8 @@ def test_each_has_an_outcome_and_keeps_its_words(source: Callable[[str], Source]
 def test_each_is_told_in_every_format(left: LeftRecords, kind: str) -> None:
     path = left.path(kind)
     assert "intact" in run("replay", str(path))
-    verified = CliRunner().invoke(app_for(["record"]), ["record", "verify", str(path)])
-    assert (verified.exit_code, "intact" in verified.output) == (3 if kind.endswith("open") else 0, True)
+    code, said = inside("record", "verify", str(path))
+    assert code == (3 if kind.endswith("open") else 0) and "intact" in said
     for name in FORMATS:
         if not name.startswith("fhir") or kind not in REHEARSED:
             run("export", str(path), "--to", name)
@@ -96,8 +95,8 @@ def test_several_formats_are_written_together_or_not_at_all(left: LeftRecords, t
     path = left.path("rehearsed passed")
     wanted = [word for name in ("csv", "fhir-r4b", "summary") for word in ("--to", name)]
     (tmp_path / "out").mkdir()
-    done = CliRunner().invoke(app_for(["export"]), ["export", str(path), *wanted, "--out", str(tmp_path / "out")])
-    assert isinstance(done.exception, UsageError) and "no FHIR bundle of it" in str(done.exception)
+    with pytest.raises(UsageError, match="no FHIR bundle of it"):
+        inside("export", str(path), *wanted, "--out", str(tmp_path / "out"))
     assert list((tmp_path / "out").iterdir()) == []
 
 

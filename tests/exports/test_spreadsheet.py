@@ -7,15 +7,13 @@ and separators in the middle of a text), from memory."""
 import csv
 import io
 import json
-import os
-import subprocess
-import sys
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from companion.exports.spreadsheet import to_csv
+from tests.commands import companion
 
 PAYLOADS = (
     '=1+2";=1+2',
@@ -84,25 +82,16 @@ def test_a_title_that_is_a_formula_arrives_as_text(tmp_path: Path) -> None:
     path = tmp_path / "formulas.yaml"
     path.write_text(procedure, encoding="utf-8")
 
-    def companion(*words: str, typed: str = "") -> int:
-        done = subprocess.run(
-            [sys.executable, "-m", "companion", *words],
-            env={**os.environ, "COMPANION_HOME": str(tmp_path / "home")},
-            input=typed,
-            capture_output=True,
-            text=True,
-            check=False,
-            timeout=300,
-        )
-        return done.returncode
+    def left(*words: str, typed: str = "") -> int:
+        return companion(*words, home=tmp_path / "home", typed=typed).returncode
 
-    assert companion("check", str(path)) == 0
+    assert left("check", str(path)) == 0
     records = tmp_path / "records"
     guide = ("guide", str(path), "--keyboard", "--silent", "--performer", "41", "--records", str(records))
-    companion(*guide, typed="tray is complete\nstop\n")
+    left(*guide, typed="tray is complete\nstop\n")
     (record,) = records.glob("*.jsonl")
-    assert companion("export", str(record), "--to", "csv") == 0
-    assert companion("export", str(records), "--to", "csv") == 0
+    assert left("export", str(record), "--to", "csv") == 0
+    assert left("export", str(records), "--to", "csv") == 0
     for table in (record.with_name(f"{record.name}.steps.csv"), records / "all.steps.csv"):
         found = list(csv.DictReader(io.StringIO(table.read_text(encoding="utf-8"), newline="")))
         assert [row["title"] for row in found] == [f"'{TITLE}"]

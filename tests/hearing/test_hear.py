@@ -2,7 +2,6 @@
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -10,14 +9,14 @@ import numpy as np
 import pytest
 import soundfile
 
+from tests.commands import companion
 from tests.hearing.scorer_parts import CARDS, SENTENCES, need_human_sound, scorer_folder
 
 PHRASES = ["Ten of clubs", "seven of clubs", "queen of hearts", "repeat", "stop"]
 
 
 def hear(manifest: Path, *arguments: str) -> "subprocess.CompletedProcess[str]":
-    command = [sys.executable, "-m", "companion", "hear", str(manifest), *arguments]
-    return subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
+    return companion("hear", str(manifest), *arguments)
 
 
 def write(path: Path, *entries: dict[str, Any]) -> Path:

@@ -3,11 +3,10 @@
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
-from companion.cli.app import app_for
 from companion.errors import ProcedureError
 from companion.procedure.loading import load_text
+from tests.commands import inside
 
 PRICK = Path(__file__).parents[1] / "data" / "prick.yaml"
 LAST = len(PRICK.read_text(encoding="utf-8").splitlines())
@@ -57,9 +56,8 @@ def test_a_rule_that_names_what_is_not_there_is_a_fault_with_its_line(rule: str,
 
 
 def test_check_says_how_many_rules_it_proved() -> None:
-    result = CliRunner().invoke(app_for(["check"]), ["check", str(PRICK)])
-    assert result.exit_code == 0, result.output
-    assert "no faults (14 steps, 4 branches; 4 rules proved in " in result.output
+    code, said = inside("check", str(PRICK))
+    assert code == 0 and "no faults (14 steps, 4 branches; 4 rules proved in " in said, said
 
 
 def test_check_shows_the_way_on_which_a_rule_is_broken(tmp_path: Path) -> None:
@@ -67,9 +65,9 @@ def test_check_shows_the_way_on_which_a_rule_is_broken(tmp_path: Path) -> None:
     text = PRICK.read_text(encoding="utf-8")
     path.write_text(text.replace("replies: [lancet is away], critical: yes", "replies: [lancet is away]"), "utf-8")
     line = 1 + text[: text.index("  - kind: never ends without")].count("\n")
-    result = CliRunner().invoke(app_for(["check"]), ["check", str(path)])
-    assert result.exit_code == 1
-    lines = result.output.splitlines()
+    code, said = inside("check", str(path))
+    assert code == 1
+    lines = said.splitlines()
     assert lines[0].startswith(
         f"{path}:{line}: rule 2 of `always`: it does not hold that after `prick` the session never"
     )

@@ -4,9 +4,6 @@ from collections.abc import Collection, Iterator
 from functools import lru_cache
 from pathlib import Path
 
-from typer.testing import CliRunner
-
-from companion.cli.app import app_for
 from companion.hearing.pronunciation import unknown_words
 from companion.procedure.due import is_due
 from companion.procedure.loading import load
@@ -15,6 +12,7 @@ from companion.procedure.order import all_before, must_precede
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import sites
 from companion.procedure.vocabulary import all_phrases, fixed_phrases
+from tests.commands import inside
 from tests.procedures.walking import Script, Walk
 from tests.procedures.ways import Trips, Way
 from tests.walk import TODAY
@@ -37,9 +35,8 @@ def with_policy(name: str, **settings: str) -> Procedure:
 
 def check_is_clean(name: str) -> None:
     """`companion check` finds nothing."""
-    result = CliRunner().invoke(app_for(["check"]), ["check", str(FOLDER / f"{name}.yaml")])
-    assert result.exit_code == 0, result.output
-    assert "no faults" in result.output
+    code, said = inside("check", str(FOLDER / f"{name}.yaml"))
+    assert code == 0 and "no faults" in said, said
 
 
 def says_why_and_by_whom(found: Procedure) -> None:

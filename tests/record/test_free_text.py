@@ -1,8 +1,6 @@
 """Every way by which somebody's own words could enter a record, typed as a user would. The people are invented."""
 
-import os
 import subprocess
-import sys
 from datetime import date
 from pathlib import Path
 
@@ -10,13 +8,11 @@ import pytest
 
 from companion import places
 from companion.record.privacy import path_for_record
-
-SHORT = Path(__file__).parents[1] / "data" / "short.yaml"
+from tests.commands import KEYBOARD, SHORT, companion
 
 
 def guide(*options: str, typed: str = "") -> "subprocess.CompletedProcess[str]":
-    command = [sys.executable, "-m", "companion", "guide", str(SHORT), "--keyboard", "--silent", *options]
-    return subprocess.run(command, env=os.environ, input=typed, capture_output=True, text=True, check=False)
+    return companion("guide", str(SHORT), *KEYBOARD, *options, typed=typed)
 
 
 @pytest.mark.parametrize(
@@ -51,8 +47,7 @@ def test_the_folder_of_a_scenario_is_named_in_the_record_and_so_looked_at(tmp_pa
     ours = Path(__file__).parents[1] / "data" / "scene"
     for path in ours.iterdir():
         (folder / path.name).symlink_to(path)
-    command = [sys.executable, "-m", "companion", "demo", "--scenario", str(folder)]
-    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, check=False)
+    done = companion("demo", "--scenario", str(folder))
     assert done.returncode == 1 and "--scenario: held back: it looks like a name" in done.stderr
     assert not places.records().exists()
 
@@ -60,8 +55,7 @@ def test_the_folder_of_a_scenario_is_named_in_the_record_and_so_looked_at(tmp_pa
 @pytest.mark.parametrize("folder", ["Margaret Thompson 12-03-1948", "okafor_ngozi", "mrn 4482913"])
 def test_the_path_of_a_script_is_named_in_the_record_and_so_looked_at(tmp_path: Path, folder: str) -> None:
     script = tmp_path / folder / "script.yaml"
-    command = [sys.executable, "-m", "companion", "rehearse", "hand-hygiene", "--script", str(script)]
-    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, check=False)
+    done = companion("rehearse", "hand-hygiene", "--script", str(script))
     assert done.returncode == 1 and "--script: held back: it looks like" in done.stderr
     assert not places.records().exists()
 
@@ -74,17 +68,6 @@ def test_the_users_own_folder_may_bear_a_name(tmp_path: Path, monkeypatch: pytes
 
 @pytest.mark.parametrize("tag", ["²³", "٤١", "odile", "1", "1234"])
 def test_a_students_tag_is_two_or_three_plain_digits(tag: str) -> None:
-    command = [
-        sys.executable,
-        "-m",
-        "companion",
-        "rehearse",
-        "hand-hygiene",
-        "--student",
-        tag,
-        "--keyboard",
-        "--silent",
-    ]
-    done = subprocess.run(command, env=os.environ, capture_output=True, text=True, input="", check=False)
+    done = companion("rehearse", "hand-hygiene", "--student", tag, *KEYBOARD)
     assert done.returncode == 1 and "accepted: a tag of two or three digits, never a name" in done.stderr
     assert not places.records().exists()

@@ -14,15 +14,14 @@ import pyrage
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat
-from typer.testing import CliRunner
 
-from companion.cli.record import app
-from companion.errors import CompanionError, RecordError, UsageError
+from companion.errors import RecordError, UsageError
 from companion.record.clips import AGREEMENT, SOUND, ClipBox, sound_folder
 from companion.record.parcel import new_identity, pack, unpack
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
 from companion.session.events import Replied
+from tests.commands import inside
 from tests.record.making import OPENING, UnsyncedFiles, clock, key, written
 
 
@@ -137,11 +136,9 @@ def test_what_does_not_fit_is_named_and_nothing_is_written_over(tmp_path: Path) 
 
 def test_the_commands_hand_a_record_from_one_to_the_other(tmp_path: Path) -> None:
     def run(*arguments: str, code: int = 0) -> str:
-        result = CliRunner().invoke(app, list(arguments))
-        if isinstance(result.exception, CompanionError):
-            raise result.exception
-        assert result.exit_code == code, result.output
-        return result.output.strip()
+        found, said = inside("record", *arguments)
+        assert found == code, said
+        return said.strip()
 
     path = written(tmp_path / "here" / "one.jsonl", 3).path
     public = run("new-key", str(tmp_path / "key.txt"))

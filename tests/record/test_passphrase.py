@@ -14,6 +14,7 @@ from companion import places
 from companion.errors import RecordError
 from companion.record.keys import is_sealed, own_key, seal_key
 from companion.record.parcel import new_identity, pack, unpack
+from tests.commands import KEYBOARD, companion
 from tests.realparts import need
 from tests.record.making import written
 
@@ -120,8 +121,7 @@ def test_at_a_terminal_it_is_asked_for_before_the_session_and_never_shown() -> N
 
 def test_without_a_terminal_one_sentence_says_so() -> None:
     seal_key(places.keys(), own_key(places.keys()), "tulip bulb")
-    command = [sys.executable, "-m", "companion", "guide", str(SHORT), "--keyboard", "--silent"]
-    done = subprocess.run(command, input="", capture_output=True, text=True, check=False)
+    done = companion("guide", str(SHORT), *KEYBOARD)
     assert done.returncode == 1
     assert done.stderr.count("\n") == 1 and "there is no terminal to type it at" in done.stderr
     assert not places.records().exists(), "no record was begun"

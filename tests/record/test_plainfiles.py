@@ -7,11 +7,9 @@ import shutil
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from companion import places
 from companion.cli.progress import sittings
-from companion.cli.record import app
 from companion.errors import RecordError
 from companion.plainfiles import open_plain, read_plain
 from companion.record.clips import ClipBox, destroy_clips, sound_folder
@@ -21,6 +19,7 @@ from companion.record.purge import older_than, purge
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
 from companion.review.marks_file import marks_path, read_marks, save_marks
+from tests.commands import inside
 from tests.record.making import START, clock, key, written
 from tests.review.making import KNOWN, marks
 from tests.review.making import record as marked
@@ -164,6 +163,6 @@ def test_a_record_is_not_purged_by_a_link_to_it(tmp_path: Path) -> None:
     own = own_key(places.keys())
     path = written(tmp_path / "one.jsonl", 3, own).path
     (tmp_path / "link.jsonl").symlink_to(path)
-    result = CliRunner().invoke(app, ["purge", str(tmp_path / "link.jsonl"), "--yes"])
-    assert isinstance(result.exception, RecordError) and "it is a link" in str(result.exception)
+    with pytest.raises(RecordError, match="it is a link"):
+        inside("record", "purge", str(tmp_path / "link.jsonl"), "--yes")
     assert verify(path).state == "intact"

@@ -10,16 +10,15 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from companion import places
-from companion.cli.record import app
-from companion.errors import CompanionError, RecordError, UsageError
+from companion.errors import RecordError, UsageError
 from companion.record.keys import own_key
 from companion.record.purge import Due, older_than, purge
 from companion.record.reader import read_record
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
+from tests.commands import inside
 from tests.record.making import OPENING, START, UnsyncedFiles, clock, key, reply, written
 
 KNOWN = {key().public}
@@ -200,10 +199,8 @@ def test_the_command_asks_and_then_purges_what_is_due(tmp_path: Path) -> None:
     own = own_key(places.keys())
 
     def run(*arguments: str, answer: str = "") -> tuple[int, str]:
-        result = CliRunner().invoke(app, ["purge", *arguments], input=answer)
-        if isinstance(result.exception, CompanionError):
-            raise result.exception
-        return result.exit_code, " ".join(result.output.split())
+        code, said = inside("record", "purge", *arguments, typed=answer)
+        return code, " ".join(said.split())
 
     class Past(type(clock())):  # type: ignore[misc]
         def utc(self):  # type: ignore[no-untyped-def]
@@ -230,5 +227,4 @@ def test_the_command_asks_and_then_purges_what_is_due(tmp_path: Path) -> None:
     assert "nothing was purged" in run(str(folder), "--days", "30")[1]
     assert run(str(young), "--reason", "asked for", "--yes")[0] == 0
     assert "reason: asked for" in verify(young).sentence()
-    result = CliRunner().invoke(app, ["verify", str(folder)])
-    assert (result.exit_code, result.output.strip()) == (0, "2 records: 2 purged")
+    assert inside("record", "verify", str(folder)) == (0, "2 records: 2 purged\n")

@@ -1,8 +1,5 @@
 """How long records are kept, and what goes when that time is over. Retention by days is common practice."""
 
-import os
-import subprocess
-import sys
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -14,15 +11,11 @@ from companion.errors import RecordError, UsageError
 from companion.record.keys import own_key
 from companion.record.retention import retention_days, set_retention
 from companion.record.verify import verify
+from tests.commands import companion
 from tests.record.making import written
 from tests.record.test_purge import found_in
 
 LONG_AGO = SimulatedClock(datetime(2001, 2, 3, tzinfo=UTC))
-
-
-def companion(*words: str, typed: str = "") -> "subprocess.CompletedProcess[str]":
-    command = [sys.executable, "-m", "companion", *words]
-    return subprocess.run(command, env=os.environ, input=typed, capture_output=True, text=True, check=False)
 
 
 def test_days_are_kept_until_they_are_set_anew(tmp_path: Path) -> None:

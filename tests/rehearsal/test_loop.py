@@ -2,7 +2,6 @@
 
 import json
 import subprocess
-import sys
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -27,6 +26,7 @@ from companion.rehearsal.judging import Rules
 from companion.rehearsal.loop import Rehearsal
 from companion.session.findings import JUDGED, Heard, judgement_from_json
 from companion.voice.text_voice import TextVoice
+from tests import commands
 from tests.realparts import need
 from tests.rehearsals import ROOT, procedure
 
@@ -152,17 +152,12 @@ def test_the_note_in_place_of_words_says_no_step() -> None:
 @pytest.fixture
 def companion(tmp_path: Path) -> Callable[..., subprocess.CompletedProcess[str]]:
     """The command line with a home of its own, and the machine's own models."""
-    import os
-
     from companion import places
 
-    env = os.environ | {"COMPANION_HOME": str(tmp_path / "home"), "COMPANION_MODELS": str(places.models())}
+    env = {"COMPANION_MODELS": str(places.models())}
 
     def run(*words: str, text: str = "", **more: str) -> subprocess.CompletedProcess[str]:
-        command = [sys.executable, "-m", "companion", *words]
-        return subprocess.run(
-            command, input=text, capture_output=True, text=True, env=env | more, cwd=ROOT, timeout=300, check=False
-        )
+        return commands.companion(*words, home=tmp_path / "home", typed=text, **env | more)
 
     return run
 

@@ -5,7 +5,6 @@ That an examiner passes nobody for what could not be observed is common practice
 
 import json
 import subprocess
-import sys
 from collections.abc import Callable, Collection
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from companion.rehearsal.judging import Rules, judge
 from companion.rehearsal.judging.debrief import summary
 from companion.rehearsal.judging.expected import expected_steps
 from companion.session.findings import Heard, Judgement, judgement_from_json, judgement_to_json
+from tests.commands import KEYBOARD, companion
 from tests.rehearsal.test_judging import RIGHT, STRETCH
 from tests.rehearsals import ROOT, procedure
 
@@ -92,16 +92,10 @@ def test_a_judgement_of_before_is_read_with_nothing_unrecognisable() -> None:
 @pytest.fixture
 def rehearse(tmp_path: Path) -> Callable[..., subprocess.CompletedProcess[str]]:
     """`companion rehearse`, typed, of a file; its record goes to `tmp_path`."""
-    import os
-
-    env = os.environ | {"COMPANION_HOME": str(tmp_path / "home")}
 
     def run(file: Path, *words: str, text: str) -> subprocess.CompletedProcess[str]:
-        command = [sys.executable, "-m", "companion", "rehearse", str(file), "--keyboard", "--silent"]
-        return subprocess.run(
-            [*command, "--records", str(tmp_path), *words],
-            input=text, capture_output=True, text=True, env=env, cwd=ROOT, timeout=120, check=False,
-        )  # fmt: skip
+        folder = ("--records", str(tmp_path))
+        return companion("rehearse", str(file), *KEYBOARD, *folder, *words, home=tmp_path / "home", typed=text)
 
     return run
 

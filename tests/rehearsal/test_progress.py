@@ -1,17 +1,14 @@
 """What a student is shown of their rehearsals. When a step is due is FSRS's matter, but for critical lapses."""
 
-import os
-import subprocess
-import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 from companion.rehearsal.judging import Rules
 from companion.rehearsal.progress import Sitting, due, progress, weakest_first
 from companion.session.findings import Judgement
+from tests.commands import companion
 from tests.rehearsal.test_judging import RIGHT, STRETCH
 from tests.rehearsal.test_outcome import INSULIN, judged, without_ideas
-from tests.rehearsals import ROOT
 
 BEGAN = datetime(2030, 1, 1, tzinfo=UTC)
 NOW = BEGAN + timedelta(minutes=10)
@@ -51,13 +48,9 @@ def test_a_step_that_cannot_be_recognised_counts_for_nothing() -> None:
 
 def test_the_summary_comes_first_and_all_of_it_fits_a_screen(tmp_path: Path) -> None:
     """24 lines of 80 columns: the usual terminal (from memory)."""
-    env = os.environ | {"COMPANION_HOME": str(tmp_path), "COLUMNS": "80"}
 
     def run(*words: str, text: str = "") -> list[str]:
-        command = [sys.executable, "-m", "companion", *words]
-        done = subprocess.run(
-            command, input=text, capture_output=True, text=True, env=env, cwd=ROOT, timeout=200, check=False
-        )
+        done = companion(*words, home=tmp_path, typed=text, COLUMNS="80")
         assert done.returncode == 0, done.stderr
         return done.stdout.splitlines()
 

@@ -1,8 +1,6 @@
 """The turn of the site in a session: said at its step, noted once the medicine is in, else not."""
 
-import os
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
@@ -13,6 +11,7 @@ from companion.errors import UsageError
 from companion.procedure.loading import find, load
 from companion.procedure.model import Procedure
 from companion.sites.kept.books import own_books
+from tests.commands import KEYBOARD, companion
 from tests.walk import Walker
 
 TURNS = Path(__file__).parent.parent / "data" / "turns.yaml"
@@ -94,10 +93,7 @@ def test_the_insulin_procedures_rotate(tag: str, name: str) -> None:
 
 
 def _companion(*words: str, typed: str) -> "subprocess.CompletedProcess[str]":
-    command = [sys.executable, "-m", "companion", *words, "--keyboard", "--silent"]
-    return subprocess.run(
-        command, input=typed, env=dict(os.environ), capture_output=True, text=True, check=False, timeout=120
-    )
+    return companion(*words, *KEYBOARD, typed=typed)
 
 
 def test_a_session_that_was_broken_off_notes_its_site_when_it_is_resumed(tag: str, tmp_path: Path) -> None:

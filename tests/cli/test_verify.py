@@ -3,21 +3,18 @@
 from pathlib import Path
 
 import pytest
-from typer.testing import CliRunner
 
 from companion import places
-from companion.cli.record import app
 from companion.errors import CompanionError
 from companion.record.keys import own_key
 from companion.record.verify import verify
+from tests.commands import inside
 from tests.record.making import key, written
 
 
 def run(*arguments: str) -> tuple[int, str]:
-    result = CliRunner().invoke(app, ["verify", *arguments])
-    if isinstance(result.exception, CompanionError):
-        raise result.exception
-    return result.exit_code, " ".join(result.output.split())
+    code, said = inside("record", "verify", *arguments)
+    return code, " ".join(said.split())
 
 
 def test_one_record_in_each_state(tmp_path: Path) -> None:

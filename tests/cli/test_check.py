@@ -4,14 +4,12 @@ import shutil
 from pathlib import Path
 
 import pytest
-import typer
 import yaml
-from typer.testing import CliRunner
 
 from companion import datafiles
-from companion.cli.check import check
 from companion.errors import ProcedureError
 from companion.procedure.loading import find, names
+from tests.commands import inside
 from tests.procedure.broken import WHOLE, broken
 
 ROOT = Path(__file__).parents[2]
@@ -27,10 +25,8 @@ def own(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def run(*arguments: str) -> tuple[int, list[str]]:
-    app = typer.Typer()
-    app.command()(check)
-    result = CliRunner().invoke(app, list(arguments))
-    return result.exit_code, result.output.splitlines()
+    code, said = inside("check", *arguments)
+    return code, said.splitlines()
 
 
 def test_a_name_of_the_library(own: Path) -> None:

@@ -1,7 +1,5 @@
 """The command line of a session: help everywhere, where the record is, and going on without naming it."""
 
-import os
-import subprocess
 import sys
 from pathlib import Path
 
@@ -10,8 +8,8 @@ import typer
 
 from companion.cli import main
 from companion.cli.app import COMMANDS, GROUPS, app_for
+from tests.commands import KEYBOARD, SHORT, companion
 
-SHORT = Path(__file__).parent.parent / "data" / "short.yaml"
 GROUP_COMMANDS = [
     (name, str(command.name or command.callback.__name__.rstrip("_")))
     for name in GROUPS
@@ -20,13 +18,6 @@ GROUP_COMMANDS = [
     for command in group.typer_instance.registered_commands
     if command.callback is not None
 ]
-
-
-def companion(home: Path, typed: str, *words: str) -> "subprocess.CompletedProcess[str]":
-    """A session by keyboard in a home of its own."""
-    env = {**os.environ, "COMPANION_HOME": str(home)}
-    command = [sys.executable, "-m", "companion", *words]
-    return subprocess.run(command, env=env, input=typed, capture_output=True, text=True, check=False, timeout=120)
 
 
 @pytest.mark.parametrize("asked", ["-h", "--help"])
@@ -44,25 +35,25 @@ def test_help_is_asked_for_in_two_ways_everywhere(
 
 
 def test_the_level_of_help_is_still_told_by_the_long_option(tmp_path: Path) -> None:
-    done = companion(tmp_path, "that is all\n", "rehearse", str(SHORT), "--help", "headings", "--keyboard", "--silent")
+    done = companion("rehearse", str(SHORT), "--help", "headings", *KEYBOARD, home=tmp_path, typed="that is all\n")
     assert done.returncode == 0 and "Usage:" not in done.stdout
     assert "Heading" in done.stdout or "heading" in done.stdout
 
 
 def test_where_the_record_is_is_told_as_it_begins_and_resume_finds_it(tmp_path: Path) -> None:
     """A session that was killed had left its user without the path, and `resume` alone asked for one."""
-    none = companion(tmp_path, "", "resume")
+    none = companion("resume", home=tmp_path)
     assert none.returncode == 1
     assert "no session was left open here" in none.stderr and "companion guide PROCEDURE" in none.stderr
-    options = ("--keyboard", "--silent")
+    options = KEYBOARD
     for _ in range(2):
-        begun = companion(tmp_path, "", "guide", str(SHORT), "--performer", "41", *options)
+        begun = companion("guide", str(SHORT), "--performer", "41", *options, home=tmp_path)
         assert begun.returncode == 1
     path = sorted((tmp_path / "records").glob("*.jsonl"))[-1]
     lines = begun.stdout.splitlines()
     assert lines.index(f"The record: {path}") < next(n for n, line in enumerate(lines) if "Lay everything" in line)
-    rehearsed = companion(tmp_path, "", "rehearse", str(SHORT), *options)
+    rehearsed = companion("rehearse", str(SHORT), *options, home=tmp_path)
     assert "The record: " in rehearsed.stdout
-    again = companion(tmp_path, "tray is complete\n", "resume", *options)
+    again = companion("resume", *options, home=tmp_path, typed="tray is complete\n")
     assert f"* Going on with {path}" in again.stdout and f"The record: {path}" in again.stdout
     assert "# tray is complete" in again.stdout

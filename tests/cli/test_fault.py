@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 
 from companion.cli import main
+from tests.commands import companion
 
-ROOT = Path(__file__).parents[1]
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.mark.parametrize("can_write", [True, False])
@@ -69,10 +70,6 @@ def test_a_home_that_takes_no_files_is_named(words: str) -> None:
     """The review room once ended in a fault of the program itself there."""
     if not Path("/sys/kernel").exists():
         pytest.skip("needs /sys (Linux), where nobody makes a folder")
-    env = {**os.environ, "COMPANION_HOME": "/sys/companion"}
-    command = [sys.executable, "-m", "companion", *words.split(" ")]
-    done = subprocess.run(
-        command, env=env, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False, timeout=120, cwd=ROOT
-    )
+    done = companion(*words.split(" "), home=Path("/sys/companion"))
     assert done.returncode == 1 and "/sys/companion" in done.stderr.splitlines()[-1]
     assert "fault of the program" not in done.stderr and "Traceback" not in done.stderr

@@ -4,22 +4,18 @@ from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
-from typer.testing import CliRunner
 
 from companion import places
-from companion.cli.site import app
 from companion.errors import CompanionError, EventRefused, UsageError
 from companion.sites.kept.tags import check_digit
+from tests.commands import inside
 
 TODAY = "left-thigh/upper-2-2"
 
 
 def run(*arguments: str) -> tuple[int, str]:
-    result = CliRunner().invoke(app, list(arguments))
-    if isinstance(result.exception, CompanionError):
-        raise result.exception
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return result.exit_code, " ".join(result.output.split())
+    code, said = inside("site", *arguments)
+    return code, " ".join(said.split())
 
 
 @pytest.fixture
