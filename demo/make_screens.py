@@ -21,18 +21,18 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from companion.cli.demo import SCENARIO
-from companion.cli.parts import opening_of
-from companion.cli.stage import Stage
 from companion.clocks import SimulatedClock
-from companion.conversation.display import Display
-from companion.conversation.loop import started
+from companion.conversation.guided import started
+from companion.conversation.parts import opening_of
+from companion.conversation.room import Display, Room
 from companion.conversation.scenario import load_scenario
+from companion.conversation.stage import Stage
 from companion.procedure.kinds.base import Say
 from companion.procedure.loading import find, load
 from companion.record.keys import own_key
 from companion.record.writer import RecordWriter
 from companion.rehearsal.judging import Rules
-from companion.rehearsal.loop import Rehearsal
+from companion.rehearsal.rehearsal import Rehearsal
 from companion.voice.text_voice import TextVoice
 from companion.web.bedside import Bedside, RehearsalPage
 
@@ -118,7 +118,7 @@ class Silent:
 
     def heard(self, phrase: str, by: str) -> None: ...
 
-    def missed(self, reason: str, unclear: bool) -> None: ...
+    def missed(self, reason: str) -> None: ...
 
     def listening(self, phrases: Sequence[str]) -> None: ...
 
@@ -129,7 +129,7 @@ def bedside(camera: Camera, wanted: Collection[str]) -> None:
     """The page at the point of care, at the moments on the list and at the end."""
     scenario = load_scenario(DEMO / SCENARIO)
     loaded = load(find(scenario.procedure))
-    stage = Stage(scenario, DEMO / "sounds", loaded, scenario.start, "pocketsphinx", aloud=False)
+    stage = Stage(scenario, DEMO / "sounds", loaded, SimulatedClock(scenario.start), "pocketsphinx")
     page = Bedside(loaded.procedure, Silent(), hears=True)
     left = {name: where for name, where in MOMENTS.items() if not wanted or name in wanted}
     with tempfile.TemporaryDirectory() as home, closing(stage), page:
@@ -150,7 +150,7 @@ def bedside(camera: Camera, wanted: Collection[str]) -> None:
                     camera.shoot(tab, f"guide-{name}")
 
         with closing(writer):
-            session = stage.session(writer, display=StandingStill(page.display, at_turn))
+            session = stage.session(writer, stage.room(StandingStill(page.display, at_turn)))
             page.display.follow(session)
             session.begin(started("", stage.clock, "rehearsal"))
             session.run()
@@ -161,7 +161,7 @@ def bedside(camera: Camera, wanted: Collection[str]) -> None:
 class Student:
     """Says a few things in the order of its own, and little of what is due."""
 
-    ended = False
+    ended, interrupts = False, True
     _LINES = (
         "I check the order and the patient's name and date of birth",
         "then I wash my hands, draw up the dose and inject it into the abdomen",
@@ -177,12 +177,14 @@ class Student:
             self._before_next()
         return [line] if line else []
 
+    def hide(self, hidden: bool) -> None: ...
+
 
 def rehearsal(camera: Camera, wanted: Collection[str]) -> None:
     """A rehearsal from memory, while it is going on and when it has been judged."""
     loaded = load(find("subcutaneous-insulin"))
     clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
-    page = RehearsalPage(loaded.procedure, "none", Quiet(), hears=True)
+    page = RehearsalPage(loaded.procedure, "none", Silent(), hears=True)
     with tempfile.TemporaryDirectory() as home, page:
         tab = camera.open(page.address())
         keys = own_key(Path(home) / "keys")
@@ -191,28 +193,15 @@ def rehearsal(camera: Camera, wanted: Collection[str]) -> None:
 
         def once() -> None:
             if not shot and (not wanted or "rehearsed" in wanted):
-                page.screen.your_turn()
+                page.display.listening(())
                 camera.shoot(tab, "rehearse-memory")
             shot.append("memory")
 
         with closing(RecordWriter.create(Path(home) / "records", opening, clock, keys)) as writer:
-            voice, student = TextVoice(clock), Student(once)
-            rules, today = Rules(help="none"), clock.utc().date()
-            page.screen.judged(
-                Rehearsal(loaded.procedure, rules, writer, clock, voice, page.screen, student, today).run()
-            )
+            room = Room(clock, TextVoice(clock), page.display, Student(once))
+            page.display.judged(Rehearsal(loaded.procedure, Rules(help="none"), room, writer).run())
         if not wanted or "rehearsed" in wanted:
             camera.shoot(tab, "rehearse-end")
-
-
-class Quiet:
-    """A terminal of a rehearsal that shows nothing."""
-
-    def said(self, text: str) -> None: ...
-
-    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None: ...
-
-    def notice(self, text: str) -> None: ...
 
 
 def main(wanted: Collection[str]) -> None:

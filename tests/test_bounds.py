@@ -19,9 +19,8 @@ import pytest
 import soundfile
 
 from companion.cli.console import StdinKeys
-from companion.cli.talk import PATIENCE_MS, ScriptedRoom
 from companion.clocks import SimulatedClock
-from companion.conversation.display import LONGEST_TYPED
+from companion.conversation.room import LONGEST_TYPED
 from companion.conversation.scenario import Players, Scenario, load_scenario
 from companion.errors import HearingError, ModelError, RecordError, UsageError
 from companion.exports import lrs
@@ -34,6 +33,7 @@ from companion.models.unpack import unpack
 from companion.ports.sound import Ended
 from companion.procedure.loading import load
 from companion.record import parcel
+from companion.rehearsal.script import PATIENCE_MS, ScriptedRoom
 from companion.session.state import State
 from tests.conversation.rig import DRILL
 

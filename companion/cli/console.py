@@ -3,11 +3,15 @@
 import os
 import sys
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from queue import Empty, SimpleQueue
 
 from companion.cli.terminal import tell
-from companion.conversation.display import LONGEST_TYPED
+from companion.cli.wrapped import line
+from companion.clocks import RealClock
+from companion.conversation.parts import E, Parts
+from companion.conversation.room import LONGEST_TYPED, Room
 from companion.procedure.kinds.base import Say
 
 _MARK = {"prompt": " ", "caution": "!", "answer": " ", "read back": "?", "refusal": "x", "note": "·"}
@@ -22,10 +26,10 @@ class ConsoleDisplay:
         self._turn = "(listening) " if hears else ""
 
     def says(self, say: Say) -> None:
-        tell(f"{_MARK[say.tone]} {say.text}")
+        tell(line(say.text, f"{_MARK[say.tone]} "))
 
     def heard(self, phrase: str, by: str) -> None:
-        tell(f"    {'>' if by == 'voice' else '#'} {phrase}")
+        tell(line(phrase, f"    {'>' if by == 'voice' else '#'} "))
 
     def missed(self, reason: str) -> None:
         tell(f"    - not taken: {reason}")
@@ -36,20 +40,7 @@ class ConsoleDisplay:
             tell(f"    {self._turn}[{' | '.join(phrases[:_SHOWN])}{more}]")
 
     def notice(self, text: str) -> None:
-        tell(f"* {text}")
-
-
-class NoKeys:
-    """Nobody types."""
-
-    ended = False
-    interrupts = True
-
-    def poll(self) -> list[str]:
-        return []
-
-    def hide(self, hidden: bool) -> None:
-        """Nothing is typed, so nothing shows."""
+        tell(line(text, "* "))
 
 
 _KEPT = 8 * LONGEST_TYPED
@@ -126,3 +117,13 @@ class _Echo:
         flags = termios.tcgetattr(fd)
         flags[3] = flags[3] | termios.ECHO if shown else flags[3] & ~termios.ECHO
         termios.tcsetattr(fd, termios.TCSANOW, flags)
+
+
+@contextmanager
+def terminal_room(parts: Parts[E], clock: RealClock) -> Iterator[Room]:
+    """This machine's parts, shown and typed on this terminal; says what is missing, and what installs it."""
+    with closing(StdinKeys()) as keys:
+        display = ConsoleDisplay(hears=parts.microphone is not None)
+        for each in parts.missing:
+            display.notice(each)
+        yield Room(clock, parts.voice, display, keys, parts.microphone)

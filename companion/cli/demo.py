@@ -1,5 +1,6 @@
 """`companion demo`: the main job by voice, with nobody in the room but sound files."""
 
+from collections.abc import Callable
 from contextlib import closing
 from datetime import date
 from pathlib import Path
@@ -8,15 +9,17 @@ from typing import Annotated
 import typer
 
 from companion import places
-from companion.cli.console import ConsoleDisplay, NoKeys
+from companion.cli.console import ConsoleDisplay
+from companion.cli.ending import show_record, tell_end
 from companion.cli.guide import CAUTION
-from companion.cli.parts import opening_of
 from companion.cli.passphrase import signing_key
-from companion.cli.screen import BROWSER, SCREEN, on_screen
-from companion.cli.stage import Stage
+from companion.cli.screen import BROWSER, SCREEN, bedside, on_screen
 from companion.cli.terminal import tell
-from companion.conversation.loop import Session, started
+from companion.clocks import PacedClock, SimulatedClock
+from companion.conversation.guided import Session, started
+from companion.conversation.parts import opening_of
 from companion.conversation.scenario import load_scenario
+from companion.conversation.stage import Stage
 from companion.datafiles import packaged
 from companion.plainfiles import is_plain
 from companion.procedure.loading import find, load
@@ -47,13 +50,23 @@ def demo(
     tell(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n")
     key = signing_key()
     opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else told)
-    stage = Stage(scenario, folder / "sounds", loaded, scenario.start, engine, aloud, paced=screen)
-    page = on_screen(screen, loaded, ConsoleDisplay(), NoKeys(), hears=True, opens=browser, types=False)
-    with closing(stage), page as (display, _, follow):
-        writer = RecordWriter.create(records or places.records(), opening, stage.clock, key)
+    clock = PacedClock(scenario.start) if aloud or screen else SimulatedClock(scenario.start)
+    with closing(Stage(scenario, folder / "sounds", loaded, clock, engine, aloud)) as stage:
+        room = stage.room(ConsoleDisplay())
+        with (
+            on_screen(bedside(screen, loaded.procedure), room, browser, types=False) as (shown, page),
+            closing(RecordWriter.create(records or places.records(), opening, clock, key)) as writer,
+        ):
+            session = stage.session(writer, shown)
+            if page is not None:
+                page.display.follow(session)
+            perform(session, writer, lambda session: session.begin(started("", clock, "rehearsal")))
 
-        def begin(session: Session) -> None:
-            follow(session)
-            session.begin(started("", stage.clock, "rehearsal"))
 
-        stage.perform(writer, begin, display=display)
+def perform(session: Session, writer: RecordWriter, begin: Callable[[Session], None]) -> None:
+    """A scenario's session, to its receipt."""
+    show_record(writer)
+    begin(session)
+    session.run()
+    print()
+    tell_end(session, writer)

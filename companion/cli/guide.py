@@ -1,23 +1,35 @@
 """`companion guide`: a procedure, hands free."""
 
-from contextlib import ExitStack
+from collections.abc import Callable, Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from companion import places
-from companion.cli import live, sound
-from companion.cli.parts import build, finish, opening_of, parse_settings, performer_tag, talk_of
+from companion.cli.console import terminal_room
+from companion.cli.ending import run, tell_end
+from companion.cli.options import parse_settings, performer_tag
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
+from companion.cli.screen import bedside as screen_of
 from companion.cli.terminal import tell
-from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.conversation.consent import Given
-from companion.conversation.loop import started
-from companion.procedure.loading import find, load
+from companion.conversation.ear import Ear
+from companion.conversation.guided import Session, started
+from companion.conversation.keeping import agreement, begin_keeping
+from companion.conversation.parts import Wanted, open_guided, opening_of
+from companion.conversation.room import Room
+from companion.errors import UsageError
+from companion.machine.machine import Machine
+from companion.procedure.loading import Loaded, find, load
 from companion.record.writer import RecordWriter
+from companion.sites.kept.turn_of_site import TurnOfSite
+
+if TYPE_CHECKING:
+    from companion.web.bedside import Bedside
 
 CAUTION = (
     "A training aid, not a medical device: local policy and licensed judgement come first. "
@@ -46,7 +58,8 @@ def guide(
     browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Walk through a procedure by voice, with a timestamped record."""
-    sound.must_hear(keep_sound, keyboard)
+    if keep_sound and keyboard:
+        raise UsageError("--keep-sound goes with a microphone; with --keyboard nothing is heard that could be kept")
     overrides = parse_settings(set_ or [])
     loaded = load(find(procedure), overrides)
     performer = performer_tag(loaded.procedure, performer)
@@ -54,38 +67,37 @@ def guide(
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in turn.damage if turn is not None else ():
         tell(f"* Site history: {line}")
-    clock = RealClock()
     notes = turn.notes() if turn is not None else ()
     mode = "bedside" if bedside else "rehearsal"
     tell(f"{loaded.procedure.title}\n{CAUTION}")
-    with ExitStack() as open_parts:
-        parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
-        hearing, voice, terminal, typed = open_parts.enter_context(parts)
-        display, keys, follow = open_parts.enter_context(
-            on_screen(
-                screen,
-                loaded,
-                terminal,
-                typed,
-                hears=hearing.microphone is not None,
-                opens=browser,
-                site_map=turn.drawing if turn is not None else None,
-            )
-        )
-        talk = talk_of(voice, clock, keys)
-        reached = sound.agreement(loaded, hearing, voice, display, keys, clock, performer) if keep_sound else None
+    page = screen_of(screen, loaded.procedure, None if turn is None else turn.drawing)
+    wanted = Wanted(keyboard, silent, microphone, engine, model)
+    with at_this_machine(loaded, wanted, page, browser) as (room, ear, follow):
+        reached = agreement(loaded.procedure, room, ear, performer) if keep_sound else None
         if isinstance(reached, Given):
             performer = reached.tags[0]
-        writer = RecordWriter.create(records or places.records(), opening_of(loaded, overrides, mode, None), clock, key)
-        try:
-            keeper = None if reached is None else sound.begin_keeping(reached, writer, display, talk)
-            spotter = live.spotter_of(hearing, voice)
-            session = build(loaded, writer, clock, voice, display, keys, hearing, spotter=spotter, keeper=keeper)
+        opening = opening_of(loaded, overrides, mode, None)
+        with closing(RecordWriter.create(records or places.records(), opening, room.clock, key)) as writer:
+            keeper = None if reached is None else begin_keeping(reached, writer, room)
+            session = Session(Machine(loaded.procedure), room, writer, ear, keeper=keeper)
             follow(session)
-            more = f" --sites {sites}" if sites else ""
-            live.run(session, writer, lambda: session.begin(started(performer, clock, mode, notes)), more)
+            first = started(performer, room.clock, mode, notes)
+            run(session, writer, lambda session: session.begin(first), f" --sites {sites}" if sites else "")
             for line in turn.settle(session.state) if turn is not None else ():
                 tell(line)
-            finish(session, writer, print, talk)
-        finally:
-            writer.close()
+            tell_end(session, writer)
+
+
+@contextmanager
+def at_this_machine(
+    loaded: Loaded, wanted: Wanted, page: "Callable[..., Bedside] | None", browser: bool
+) -> Iterator[tuple[Room, Ear | None, Callable[[Session], None]]]:
+    """The room of this terminal, with its page where there is one, the ear, and what is to be called with the session
+    before it begins."""
+    clock = RealClock()
+    with (
+        open_guided(loaded, clock, wanted) as parts,
+        terminal_room(parts, clock) as terminal,
+        on_screen(page, terminal, browser) as (room, shown),
+    ):
+        yield room, parts.ear, (lambda _: None) if shown is None else shown.display.follow

@@ -2,13 +2,13 @@
 
 from collections.abc import Callable
 
-from companion.cli.parts import show_record
+from companion.cli.ending import show_record
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.exports.formats import write
 from companion.procedure.model import Procedure
 from companion.record.writer import RecordWriter
-from companion.rehearsal.loop import Rehearsal
+from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.report import to_report
 from companion.session.findings import Judgement
 
@@ -19,11 +19,12 @@ def finish(
     rehearsal: Rehearsal,
     procedure: Procedure,
     writer: RecordWriter,
+    student: str,
     at_end: Callable[[Judgement], None] = lambda _: None,
 ) -> None:
-    """Run it, close its record, and leave the report beside it; `at_end` is called with the judgement."""
+    """Run it for a student, close its record, and leave the report beside it; `at_end` is called with the judgement."""
     show_record(writer)
-    judgement = rehearsal.run()
+    judgement = rehearsal.run(student)
     at_end(judgement)
     doubtful = judgement.doubtful
     for finding in judgement.findings:

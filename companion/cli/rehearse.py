@@ -9,15 +9,16 @@ from typing import Annotated
 import typer
 
 from companion import places
+from companion.cli.console import ConsoleDisplay, terminal_room
+from companion.cli.options import parse_settings
 from companion.cli.outcome import finish
-from companion.cli.parts import opening_of, parse_settings
 from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
-from companion.cli.screen import BROWSER, SCREEN, rehearsed_on_screen
-from companion.cli.talk import Typed, open_talk, perform_script
+from companion.cli.screen import BROWSER, SCREEN, on_screen, rehearsed
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock
+from companion.conversation.parts import Wanted, opening_of
 from companion.errors import UsageError
 from companion.meaning.ideas import ideas_of
 from companion.meaning.reader.fetched import open_reader
@@ -26,10 +27,12 @@ from companion.procedure.model import Procedure, ReadingStep
 from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
+from companion.rehearsal.ear import TalkEar, open_ear, open_rehearsed
 from companion.rehearsal.judging import Rules
 from companion.rehearsal.judging.judgeable import unrecognisable
-from companion.rehearsal.loop import Rehearsal
 from companion.rehearsal.progress import progress, weak_stretch
+from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.script import room_of_script
 
 SETTINGS = {"help_option_names": ["-h"]}
 """`--help` takes the level of help here; alone, and as `-h`, it explains the command (`cli.main`)."""
@@ -86,33 +89,18 @@ def rehearse(
     reader, missing_reader = open_reader(loaded.procedure)
     if missing_reader and level == "none":
         tell(line(missing_reader, "* "))
-    if script is not None:
-        perform_script(script, loaded, rules, folder, opening, student, reader)
-        return
-    clock = RealClock()
-    with ExitStack() as open_parts:
-        talk = open_parts.enter_context(open_talk(loaded, clock, keyboard, silent, microphone))
-        hears = talk.microphone is not None
-        page = rehearsed_on_screen(screen, loaded, level, Typed(), talk.keys, hears=hears, opens=browser)
-        shown, keys, at_turn, at_end = open_parts.enter_context(page)
-        writer = RecordWriter.create(folder, opening, clock, signing_key())
-        with closing(writer):
-            rehearsal = Rehearsal(
-                loaded.procedure,
-                rules,
-                writer,
-                clock,
-                talk.voice,
-                shown,
-                keys,
-                datetime.now(UTC).date(),
-                performer=student,
-                ear=talk.ear,
-                microphone=talk.microphone,
-                reader=reader,
-                on_turn=at_turn,
-            )
-            finish(rehearsal, loaded.procedure, writer, at_end)
+    with ExitStack() as held:
+        if script is not None:
+            ear: TalkEar | None = held.enter_context(closing(open_ear(loaded.procedure.language)))
+            room, page = room_of_script(script, ConsoleDisplay()), None
+        else:
+            clock = RealClock()
+            parts = held.enter_context(open_rehearsed(loaded, clock, Wanted(keyboard, silent, microphone)))
+            terminal, ear = held.enter_context(terminal_room(parts, clock)), parts.ear
+            room, page = held.enter_context(on_screen(rehearsed(screen, loaded.procedure, level), terminal, browser))
+        writer = held.enter_context(closing(RecordWriter.create(folder, opening, room.clock, signing_key())))
+        rehearsal = Rehearsal(loaded.procedure, rules, room, writer, ear, reader)
+        finish(rehearsal, loaded.procedure, writer, student, page.display.judged if page else lambda _: None)
 
 
 def chosen(procedure: Procedure, only: str, folder: Path, student: str) -> tuple[str, ...]:

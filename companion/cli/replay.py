@@ -36,9 +36,9 @@ def replay(
         raise UsageError(f"--speed {speed:g} is out of range; accepted: 0.1 to 1000")
     found = read_record(record)
     if play is not None:
-        from companion.cli import sound
+        from companion.cli.play import play as play_clip
 
-        sound.play(found, play)
+        play_clip(found, play)
         return
     told = timeline(found)
     tell(f"{told.procedure.title}\n{verify(record, known=known_keys(places.keys())).sentence()}\n")

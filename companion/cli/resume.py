@@ -1,27 +1,29 @@
 """`companion resume`: go on after the program, or the machine, stopped in the middle."""
 
 from collections.abc import Iterator
-from contextlib import ExitStack, closing, suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from companion import places
-from companion.cli import live, sound
-from companion.cli.demo import OURS, SCENARIO
-from companion.cli.guide import CAUTION
-from companion.cli.parts import build, finish, talk_of
+from companion.cli.console import ConsoleDisplay
+from companion.cli.demo import OURS, SCENARIO, perform
+from companion.cli.ending import run, tell_end
+from companion.cli.guide import CAUTION, at_this_machine
 from companion.cli.passphrase import signing_key
-from companion.cli.screen import BROWSER, SCREEN, on_screen
-from companion.cli.stage import Stage
+from companion.cli.screen import BROWSER, SCREEN, bedside
 from companion.cli.terminal import tell
-from companion.cli.turn_of_site import TurnOfSite, has_turn
-from companion.clocks import RealClock
-from companion.conversation.loop import Session, started
+from companion.clocks import SimulatedClock
+from companion.conversation.guided import Session, started
+from companion.conversation.keeping import go_on_keeping
+from companion.conversation.parts import Wanted
 from companion.conversation.scenario import load_scenario
+from companion.conversation.stage import Stage
 from companion.datafiles import packaged
 from companion.errors import RecordError, UsageError
+from companion.machine.machine import Machine
 from companion.procedure.loading.loader import Loaded
 from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
@@ -30,6 +32,7 @@ from companion.record.writer import RecordWriter, check_ours
 from companion.review.timeline import loaded_of, state_of
 from companion.session.events import Resumed
 from companion.session.state import State
+from companion.sites.kept.turn_of_site import TurnOfSite, has_turn
 
 
 def resume(
@@ -62,46 +65,20 @@ def resume(
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in _about_sites(turn, state, loaded):
         tell(f"* {line}")
-    clock = RealClock()
-    with ExitStack() as open_parts:
-        parts = live.parts(loaded, clock, engine, model, microphone, keyboard, silent)
-        hearing, voice, terminal, typed = open_parts.enter_context(parts)
-        hears = hearing.microphone is not None
-        display, keys, follow = open_parts.enter_context(
-            on_screen(
-                screen,
-                loaded,
-                terminal,
-                typed,
-                hears=hears,
-                opens=browser,
-                site_map=turn.drawing if turn is not None else None,
-            )
-        )
-        writer = RecordWriter.reopen(found.path, clock, key)
-        try:
-            spotter = live.spotter_of(hearing, voice)
-            keeper = sound.go_on_keeping(found, writer, display.notice)
-            session = build(
-                loaded,
-                writer,
-                clock,
-                voice,
-                display,
-                keys,
-                hearing,
-                state=state,
-                spotter=spotter,
-                keeper=keeper,
-            )
-            follow(session)
-            more = f" --sites {sites}" if sites else ""
-            live.run(session, writer, lambda: _go_on(session, found, turn), more)
-            for line in turn.settle(session.state) if turn is not None and not state.ended else ():
-                tell(line)
-            finish(session, writer, print, talk_of(voice, clock, keys))
-        finally:
-            writer.close()
+    page = bedside(screen, loaded.procedure, None if turn is None else turn.drawing)
+    wanted = Wanted(keyboard, silent, microphone, engine, model)
+    with (
+        at_this_machine(loaded, wanted, page, browser) as (room, ear, follow),
+        closing(RecordWriter.reopen(found.path, room.clock, key)) as writer,
+    ):
+        keeper = go_on_keeping(found, writer, room.display.notice)
+        session = Session(Machine(loaded.procedure), room, writer, ear, state, keeper)
+        follow(session)
+        more = f" --sites {sites}" if sites else ""
+        run(session, writer, lambda session: _go_on(session, found, turn), more)
+        for line in turn.settle(session.state) if turn is not None and not state.ended else ():
+            tell(line)
+        tell_end(session, writer)
 
 
 def newest_open(folder: Path) -> Record:
@@ -118,10 +95,13 @@ def newest_open(folder: Path) -> Record:
 def _resume_scenario(found: Record, loaded: Loaded, state: State, engine: str, key: SigningKey) -> None:
     name = found.opening["scenario"]
     folder = packaged("demo") if name == OURS else Path(name).expanduser()
-    scenario, start = load_scenario(folder / SCENARIO), found.entries[-1].when()
-    with closing(Stage(scenario, folder / "sounds", loaded, start, engine, False)) as stage:
-        writer = RecordWriter.reopen(found.path, stage.clock, key)
-        stage.perform(writer, lambda session: _go_on(session, found), state)
+    scenario, clock = load_scenario(folder / SCENARIO), SimulatedClock(found.entries[-1].when())
+    with (
+        closing(Stage(scenario, folder / "sounds", loaded, clock, engine)) as stage,
+        closing(RecordWriter.reopen(found.path, clock, key)) as writer,
+    ):
+        session = stage.session(writer, stage.room(ConsoleDisplay()), state)
+        perform(session, writer, lambda session: _go_on(session, found))
 
 
 def _about_sites(turn: TurnOfSite | None, state: State, loaded: Loaded) -> Iterator[str]:
@@ -138,6 +118,6 @@ def _go_on(session: Session, found: Record, turn: TurnOfSite | None = None) -> N
     """What begins this run: nothing where the session had ended and only its closing was lost."""
     if session.state.status == "new":
         notes = turn.notes() if turn is not None else ()
-        session.begin(started("", session.clock, found.opening.get("mode", "rehearsal"), notes))
+        session.begin(started("", session.room.clock, found.opening.get("mode", "rehearsal"), notes))
     elif not session.state.ended:
         session.begin(Resumed(at_ms=session.now_ms()))

@@ -6,83 +6,70 @@ import threading
 import webbrowser
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
 
 import typer
 
 from companion.cli.terminal import tell
-from companion.conversation.display import Display, Keys
-from companion.conversation.loop import Session
-from companion.procedure.loading.loader import Loaded
-from companion.rehearsal.loop import Keys as RehearsalKeys
-from companion.rehearsal.loop import Screen
-from companion.session.findings import Judgement
+from companion.conversation.room import Room
+from companion.procedure.model import Procedure
 from companion.session.state import State
+
+if TYPE_CHECKING:
+    from companion.web.bedside import Bedside, LivePage, RehearsalPage
 
 SCREEN = typer.Option("--screen", help="Show the session on a page of this machine, to be read from two metres.")
 BROWSER = typer.Option("--browser/--no-browser", help="With --screen: open the page in the browser.")
 
-Follow = Callable[[Session], None]
+P = TypeVar("P", bound="LivePage")
+
+
+def bedside(
+    wanted: bool, procedure: Procedure, site_map: Callable[[State], str] | None = None
+) -> "Callable[..., Bedside] | None":
+    """What makes the page of a guided session; `site_map` draws the body."""
+    if not wanted:
+        return None
+    from companion.web.bedside import Bedside
+
+    return partial(Bedside, procedure, site_map=site_map)
+
+
+def rehearsed(wanted: bool, procedure: Procedure, level: str) -> "Callable[..., RehearsalPage] | None":
+    """What makes the page of a rehearsal at a level of help."""
+    if not wanted:
+        return None
+    from companion.web.bedside import RehearsalPage
+
+    return partial(RehearsalPage, procedure, level)
 
 
 @contextmanager
 def on_screen(
-    wanted: bool,
-    loaded: Loaded,
-    display: Display,
-    keys: Keys,
-    *,
-    hears: bool,
-    opens: bool,
-    types: bool = True,
-    site_map: Callable[[State], str] | None = None,
-) -> Iterator[tuple[Display, Keys, Follow]]:
-    """The display and keys for a session, and what to call with it before it begins. Where no page is `wanted` they
-    are the ones given. `opens`: show the page in the browser; `types`: the page takes typed replies."""
-    if not wanted:
-        yield display, keys, _nothing
+    make: Callable[..., P] | None, room: Room, opens: bool, types: bool = True
+) -> Iterator[tuple[Room, P | None]]:
+    """The room with a page beside its display and its keys, and the page; without `make` there is none.
+
+    `opens`: show the page in the browser; `types`: the page takes typed replies."""
+    if make is None:
+        yield room, None
         return
-    from companion.web.bedside import Bedside
     from companion.web.keys import PageKeys
 
-    page_keys = PageKeys(keys)
-    with Bedside(
-        loaded.procedure,
-        display,
-        hears=hears,
-        type_line=page_keys.put if types else None,
-        site_map=site_map,
+    keys = PageKeys(room.keys)
+    page: P = make(
+        room.display,
+        hears=room.microphone is not None,
+        type_line=keys.put if types else None,
         on_gone=lambda: _tell(f"The page was closed; it opens again at {page.address()}"),
-    ) as page:
+    )
+    with page:
         _tell(f"The page: {page.address()}")
         if opens:
             open_in_browser(page.address())
-        yield page.display, page_keys, page.display.follow
-
-
-@contextmanager
-def rehearsed_on_screen(
-    wanted: bool, loaded: Loaded, level: str, terminal: Screen, keys: Keys, *, hears: bool, opens: bool
-) -> Iterator[tuple[Screen, RehearsalKeys, Callable[[], None], Callable[[Judgement], None]]]:
-    """The same for a rehearsal: its screen and keys, what to call at each turn of the student, and with the end."""
-    if not wanted:
-        yield terminal, keys, _nothing, _nothing
-        return
-    from companion.web.bedside import RehearsalPage
-    from companion.web.keys import PageKeys
-
-    page_keys = PageKeys(keys)
-    with RehearsalPage(
-        loaded.procedure,
-        level,
-        terminal,
-        hears=hears,
-        type_line=page_keys.put,
-        on_gone=lambda: _tell(f"The page was closed; it opens again at {page.address()}"),
-    ) as page:
-        _tell(f"The page: {page.address()}")
-        if opens:
-            open_in_browser(page.address())
-        yield page.screen, page_keys, page.screen.your_turn, page.screen.judged
+        yield replace(room, display=page.display, keys=keys), page
 
 
 def open_in_browser(address: str) -> None:
@@ -95,7 +82,3 @@ def open_in_browser(address: str) -> None:
 
 def _tell(text: str) -> None:
     tell(f"* {text}")
-
-
-def _nothing(*_: object) -> None:
-    """No page follows."""

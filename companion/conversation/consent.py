@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
-from companion.conversation.talk import Answer
+from companion.conversation.asking import Answer
 from companion.procedure.described import digits
 from companion.session.events import By
 from companion.speech.value_phrases import phrases_for
@@ -34,7 +34,7 @@ HOW_MANY = (
 
 
 class Asks(Protocol):
-    """See `talk.Asking`."""
+    """See `asking.Asking`."""
 
     def ask(self, text: str, phrases: tuple[str, ...]) -> Answer | None: ...
 

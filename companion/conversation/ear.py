@@ -1,7 +1,11 @@
 """From blocks of sound to hearings: one utterance at a time, against what may be said now."""
 
+from collections.abc import Callable
+from dataclasses import replace
+
 import numpy as np
 
+from companion.conversation.signs import Spotter
 from companion.hearing.endpoint import (
     FOR_PHRASES,
     FOR_VALUES,
@@ -24,9 +28,18 @@ STABLE_S = 0.24
 class Ear:
     """Joins an endpointer and a recogniser. Deaf until `expect` has been called."""
 
-    def __init__(self, recogniser: Recogniser, endpointer: Endpointer) -> None:
-        self._recogniser = recogniser
+    def __init__(
+        self,
+        recogniser: Recogniser,
+        endpointer: Endpointer,
+        decoys: Callable[[tuple[str, ...]], tuple[str, ...]] = lambda _: (),
+        spotter: Spotter | None = None,
+    ) -> None:
+        """`decoys` gives near misses of phrases; `spotter` listens while the program speaks."""
+        self.recogniser = recogniser
         self._endpointer = endpointer
+        self._decoys = decoys
+        self.spotter = spotter
         self._expected: Expected | None = None
         self._early: frozenset[str] = frozenset()
         self._listening: Listening | None = None
@@ -37,6 +50,9 @@ class Ear:
         self._open = 0
         self.early = False
         """Whether the last utterance had begun before the ear was opened: its beginning is missing."""
+
+    def close(self) -> None:
+        self.recogniser.close()
 
     @property
     def busy(self) -> bool:
@@ -55,7 +71,7 @@ class Ear:
         figure.
         """
         self._endpointer.settings = FOR_VALUES if patient else FOR_PHRASES
-        self._expected = expected
+        self._expected = replace(expected, decoys=expected.decoys or self._decoys(expected.phrases))
         self._early = early
         self._open = 0
         self._drop()
@@ -74,7 +90,7 @@ class Ear:
         self._open += samples.size
         for turn in self._endpointer.feed(samples):
             if isinstance(turn, SpeechBegan):
-                self._listening = self._recogniser.listen(expected)
+                self._listening = self.recogniser.listen(expected)
                 self._listening.feed(turn.samples)
                 self._sound = [turn.samples]
                 self.early = self._open <= _AT_ONCE_S * SAMPLE_RATE

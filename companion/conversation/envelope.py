@@ -1,6 +1,6 @@
 """Keeps the figures that are under seal. In memory only: what is in nobody's record nobody can read."""
 
-from collections.abc import Callable
+import secrets
 
 from companion.session.events import Opened
 from companion.session.seals import seal
@@ -10,15 +10,13 @@ from companion.speech.values import Value
 class Envelope:
     """One salt a step, so that the same figure said twice bears the same seal."""
 
-    def __init__(self, new_salt: Callable[[], str]) -> None:
-        """`new_salt` gives at least 128 fresh random bits as text."""
-        self._new_salt = new_salt
+    def __init__(self) -> None:
         self._salts: dict[str, str] = {}
         self._last: dict[str, Value] = {}
 
     def put(self, step_id: str, value: Value) -> str:
         """The seal of `value` for a step. A later figure for the same step takes the place of the earlier."""
-        salt = self._salts.setdefault(step_id, self._new_salt())
+        salt = self._salts.setdefault(step_id, secrets.token_hex(16))
         self._last[step_id] = value
         return seal(value, salt)
 

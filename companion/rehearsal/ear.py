@@ -4,15 +4,24 @@ Where a value or a phrase is due, the same sound is also asked closed, and a sur
 """
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Protocol, cast
 
 import numpy as np
 
+from companion.conversation.parts import Parts, Wanted, open_parts
+from companion.errors import HearingError
 from companion.hearing.endpoint import Endpointer, EndpointSettings, SpeechBegan, SpeechEnded, SpeechGoesOn
+from companion.hearing.engines import open_engine
+from companion.hearing.vad import best_detector
+from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.ports.voice import Voice
+from companion.procedure.loading.loader import Loaded
 
+NO_MODEL = "to be heard from memory, fetch the model that writes down speech: companion models fetch scorer"
 FOR_TALK = EndpointSettings(end_silence_ms=800, longest_ms=25_000)
 """People who think aloud pause within a sentence; the model takes 30 s at most."""
 
@@ -34,6 +43,8 @@ class Dictation(Protocol):
 
     def decide(self, samples: Samples, expected: Expected) -> Hearing:
         """Which of the expected phrases it was, or none."""
+
+    def close(self) -> None: ...
 
 
 Closed = Callable[[str], tuple[str, ...]]
@@ -63,6 +74,9 @@ class TalkEar:
         self._parts: list[Samples] = []
         self.closed: Closed = _nothing_closed
         """What the step now due expects; set by whoever knows it."""
+
+    def close(self) -> None:
+        self._dictation.close()
 
     @property
     def busy(self) -> bool:
@@ -100,3 +114,26 @@ class TalkEar:
             return written
         hearing = self._dictation.decide(sound, Expected(phrases, strict=True))
         return hearing.phrase if hearing.verdict == "accepted" and hearing.phrase is not None else written
+
+
+def open_ear(language: str) -> TalkEar:
+    """An ear with the model that writes down speech. Raises HearingError with the line that fetches it."""
+    try:
+        dictation = cast(Dictation, open_engine("scorer", None, language))
+    except HearingError as fault:
+        raise HearingError(NO_MODEL) if "is not here" in str(fault) else fault from fault
+    return TalkEar(dictation, Endpointer(best_detector()))
+
+
+def open_rehearsed(loaded: Loaded, clock: Clock, wanted: Wanted) -> AbstractContextManager[Parts[TalkEar]]:
+    """The parts of a rehearsal."""
+
+    def ear_or_why(_: Voice) -> TalkEar | str:
+        try:
+            return open_ear(loaded.procedure.language)
+        except HearingError as fault:
+            if wanted.microphone is not None:
+                raise
+            return str(fault)
+
+    return open_parts(loaded.procedure.language, clock, wanted, ear_or_why, "type what you would say")

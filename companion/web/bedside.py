@@ -8,9 +8,8 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from companion.conversation.display import Display
+from companion.conversation.room import Display
 from companion.procedure.model import Procedure
-from companion.rehearsal.loop import Screen
 from companion.session.state import State
 from companion.web.live import Board
 from companion.web.maps import plain_map
@@ -22,6 +21,9 @@ from companion.web.server import LocalServer
 
 class LivePage:
     """A server with one page that follows a board. A context manager; `address()` opens the page once."""
+
+    display: Display
+    """Shows on the page, and on the terminal, what a session or a rehearsal shows."""
 
     def __init__(
         self,
@@ -89,6 +91,8 @@ class LivePage:
 class Bedside(LivePage):
     """The page at the point of care. Give the session `display`, and call `display.follow` with it before it begins."""
 
+    display: ScreenDisplay
+
     def __init__(
         self,
         procedure: Procedure,
@@ -113,13 +117,15 @@ class Bedside(LivePage):
 
 
 class RehearsalPage(LivePage):
-    """The page of a rehearsal. Give the rehearsal `screen`, and `screen.your_turn` as what is called at a turn."""
+    """The page of a rehearsal. Give the rehearsal `display`, and `display.judged` its judgement."""
+
+    display: RehearsalScreen
 
     def __init__(
         self,
         procedure: Procedure,
         level: str,
-        terminal: Screen,
+        terminal: Display,
         *,
         hears: bool,
         type_line: Callable[[str], bool] | None = None,
@@ -128,7 +134,7 @@ class RehearsalPage(LivePage):
         """`level` is the level of help."""
         super().__init__(procedure.language, type_line=type_line, on_gone=on_gone)
         types = type_line is not None
-        self.screen = RehearsalScreen(terminal, self.board, procedure, level, hears=hears, types=types)
+        self.display = RehearsalScreen(terminal, self.board, procedure, level, hears=hears, types=types)
 
     def last_words(self) -> None:
-        self.screen.close()
+        self.display.close()

@@ -2,7 +2,7 @@
 
 from queue import Empty, Full, Queue
 
-from companion.conversation.display import LONGEST_TYPED, Keys
+from companion.conversation.room import LONGEST_TYPED, Keys
 
 _WAITING = 16
 

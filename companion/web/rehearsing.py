@@ -1,10 +1,12 @@
 """The screen of a rehearsal that a page follows. It shows no more than the voice says: from memory more is a cue."""
 
 from collections import deque
+from collections.abc import Sequence
 from typing import Any
 
+from companion.conversation.room import Display
+from companion.procedure.kinds.base import Say
 from companion.procedure.model import Procedure
-from companion.rehearsal.loop import Screen
 from companion.session.findings import Judgement
 from companion.web.live import Board
 from companion.web.snapshot import Doing
@@ -21,7 +23,7 @@ class RehearsalScreen:
     """Passes everything on to `inner`, then leaves the whole picture on `board`."""
 
     def __init__(
-        self, inner: Screen, board: Board, procedure: Procedure, level: str, *, hears: bool, types: bool
+        self, inner: Display, board: Board, procedure: Procedure, level: str, *, hears: bool, types: bool
     ) -> None:
         self._inner = inner
         self._board = board
@@ -38,26 +40,30 @@ class RehearsalScreen:
         self._closed = False
         self._publish()
 
-    def said(self, text: str) -> None:
-        self._inner.said(text)
-        self._doing, self._said = "speaking", (text,)
+    def says(self, say: Say) -> None:
+        self._inner.says(say)
+        self._doing, self._said = "speaking", (say.text,)
         self._publish()
 
-    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
-        self._inner.heard(text, by, titles)
-        self._heard.append({"what": text, "how": "spoken" if by == "voice" else "typed"})
+    def heard(self, phrase: str, by: str) -> None:
+        self._inner.heard(phrase, by)
+        self._heard.append({"what": phrase, "how": "spoken" if by == "voice" else "typed"})
         self._utterances += 1
         self._said = tuple(f"“{each['what']}”" for each in list(self._heard)[-_QUOTED:])
+        self._publish()
+
+    def missed(self, reason: str) -> None:
+        self._inner.missed(reason)
+
+    def listening(self, phrases: Sequence[str]) -> None:
+        """The student may speak."""
+        self._inner.listening(phrases)
+        self._doing = "listening" if self._hears else "typing"
         self._publish()
 
     def notice(self, text: str) -> None:
         self._inner.notice(text)
         self._notice = text
-        self._publish()
-
-    def your_turn(self) -> None:
-        """The student may speak."""
-        self._doing = "listening" if self._hears else "typing"
         self._publish()
 
     def judged(self, judgement: Judgement) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from typing import Any, Protocol
 
-from companion.conversation.display import Display
+from companion.conversation.room import Display
 from companion.machine.machine import Machine
 from companion.procedure.kinds.base import Say
 from companion.session.state import State

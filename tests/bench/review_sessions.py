@@ -9,8 +9,8 @@ import sys
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
+from companion.conversation.parts import opening_of
 from companion.machine.decided import decided
 from companion.machine.machine import Machine
 from companion.procedure.loading import load

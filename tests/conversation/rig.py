@@ -5,7 +5,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from companion.clocks import SimulatedClock
-from companion.conversation.loop import Session, started
+from companion.conversation.guided import Session, started
+from companion.conversation.room import Room
 from companion.machine.machine import Machine
 from companion.procedure.kinds.base import Say
 from companion.procedure.loading import load
@@ -76,18 +77,10 @@ class Rig:
         opening = {"procedure_id": "drill", "procedure_text": self.loaded.text}
         self.writer = RecordWriter.create(folder / "records", opening, self.clock, own_key(folder / "keys"))
         self.path = self.writer.path
-        self.session = Session(
-            Machine(self.loaded.procedure),
-            self.writer,
-            self.clock,
-            TextVoice(self.clock),
-            self.screen,
-            self.typist,
-            lambda: "0123456789abcdef0123456789abcdef",
-            on_turn=self._on_turn,
-        )
+        room = Room(self.clock, TextVoice(self.clock), self.screen, self.typist, your_turn=self._your_turn)
+        self.session = Session(Machine(self.loaded.procedure), room, self.writer)
 
-    def _on_turn(self, _: object) -> None:
+    def _your_turn(self) -> None:
         self.typist.turn = True
 
     def run(self) -> None:

@@ -3,17 +3,18 @@ voices for the people in the room."""
 
 import shutil
 from collections import deque
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from companion.cli import sound
-from companion.cli.console import NoKeys
-from companion.cli.parts import Hearing, build, finish, opening_of
 from companion.clocks import SimulatedClock
 from companion.conversation.consent import Given
+from companion.conversation.guided import Session, started
 from companion.conversation.keeper import Keeper
-from companion.conversation.loop import Session, started
+from companion.conversation.keeping import agreement, begin_keeping, go_on_keeping
+from companion.conversation.parts import ear_for, finish, opening_of
+from companion.conversation.room import NoKeys
+from companion.conversation.room import Room as Place
 from companion.hearing.engines import open_engine
 from companion.hearing.room_files import RoomOfClips
 from companion.machine.machine import Machine
@@ -62,8 +63,7 @@ class Room:
         self.clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
         self.screen = Heard()
         self.sound = RoomOfClips(self.clock)
-        self.voice = TextVoice(self.clock)
-        self.hearing = Hearing(open_engine("pocketsphinx", None, "en-US"), self.sound)
+        self.ear = ear_for("en-US", open_engine("pocketsphinx", None, "en-US"))
         self.home = home
         self.said: list[str] = []
 
@@ -71,19 +71,17 @@ class Room:
         """Ask everybody; `replies` are said one after the other, and then nothing."""
         left = deque(replies)
 
-        def on_turn() -> None:
+        def your_turn() -> None:
             if left:
                 self._speak(left.popleft())
 
-        return sound.agreement(
-            self.loaded, self.hearing, self.voice, self.screen, NoKeys(), self.clock, performer, on_turn
-        )
+        return agreement(self.loaded.procedure, self._place(your_turn), self.ear, performer)
 
     def begin(self, reached: Given | str | None, replies: Mapping[str, Sequence[str]]) -> Session:
         """A session that has begun, with a record of its own."""
         opening = opening_of(self.loaded, {}, "rehearsal", None)
         self.writer = RecordWriter.create(self.home / "records", opening, self.clock, own_key(self.home / "keys"))
-        keeper = None if reached is None else sound.begin_keeping(reached, self.writer, self.screen, None)
+        keeper = None if reached is None else begin_keeping(reached, self.writer, self._place())
         session = self._session(replies, keeper)
         session.begin(started(reached.tags[0] if isinstance(reached, Given) else "41", self.clock, "rehearsal"))
         return session
@@ -93,7 +91,7 @@ class Room:
         found = read_record(path)
         self.clock.wait_ms(60_000)
         self.writer = RecordWriter.reopen(path, self.clock, own_key(self.home / "keys"))
-        keeper = sound.go_on_keeping(found, self.writer, self.screen.notice)
+        keeper = go_on_keeping(found, self.writer, self.screen.notice)
         session = self._session(replies, keeper, Machine(self.loaded.procedure).fold(events_of(found)))
         session.begin(Resumed(at_ms=session.now_ms()))
         return session
@@ -103,34 +101,27 @@ class Room:
     ) -> Session:
         left = {prompt: list(lines) for prompt, lines in replies.items()}
 
-        def on_turn(_: State) -> None:
+        def your_turn() -> None:
             self.sound.hush()
             lines = left.get(self.screen.last, [])
             if lines:
                 self._speak(lines.pop(0) if len(lines) > 1 else lines[0])
 
-        return build(
-            self.loaded,
-            self.writer,
-            self.clock,
-            self.voice,
-            self.screen,
-            NoKeys(),
-            self.hearing,
-            on_turn=on_turn,
-            keeper=keeper,
-            state=state,
-        )
+        machine = Machine(self.loaded.procedure)
+        return Session(machine, self._place(your_turn), self.writer, self.ear, state, keeper)
+
+    def _place(self, your_turn: Callable[[], None] = lambda: None) -> Place:
+        return Place(self.clock, TextVoice(self.clock), self.screen, NoKeys(), self.sound, your_turn)
 
     def end(self, session: Session) -> Path:
         session.run()
-        finish(session, self.writer, lambda _: None)
+        finish(session, self.writer)
         self.close()
         return self.writer.path
 
     def close(self) -> None:
         self.writer.close()
-        self.hearing.close()
+        self.ear.close()
 
     def _speak(self, text: str) -> None:
         self.said.append(text)

@@ -176,7 +176,7 @@ def test_two_people_agree_and_a_tag_that_was_misheard_is_asked_for_again(tmp_pat
     replies = ("two people here", "four two", WRONG_TAG, "four one", AGREE, "four one", "five two", AGREE)
     assert room.agree(replies) == Given(("41", "52"), ("voice", "voice")), room.screen.shown
     assert room.said == list(replies), "the same tag is not taken twice"
-    room.hearing.close()
+    room.ear.close()
 
 
 def test_a_question_never_holds_an_answer_to_it(tmp_path: Path) -> None:
@@ -187,7 +187,7 @@ def test_a_question_never_holds_an_answer_to_it(tmp_path: Path) -> None:
     for text in asked:
         if ":" not in text[:8]:  # "voice: ..." is what was heard
             assert not [phrase for phrase in (*COUNTS, AGREE, *REFUSALS, WRONG_TAG) if phrase in text], text
-    room.hearing.close()
+    room.ear.close()
 
 
 def test_it_can_be_taken_back_at_any_time(tmp_path: Path) -> None:

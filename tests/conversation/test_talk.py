@@ -1,11 +1,12 @@
 """The end of a session as it is told: the receipt is shown and spoken so that it can be written down by ear."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from companion.cli.parts import finish, talk_of
-from companion.conversation.talk import Talk
+from companion.cli.ending import tell_end
+from companion.conversation.turns import announce
 from companion.errors import RecordError
 from companion.ports.voice import Sign, Speaking, Voice
 from companion.record.receipt import read_receipt
@@ -44,7 +45,8 @@ def test_the_receipt_that_was_spoken_verifies_the_record(tmp_path: Path) -> None
     rig = ended(tmp_path)
     shown: list[str] = []
     voice = Listened(rig)
-    finish(rig.session, rig.writer, shown.append, Talk(voice, rig.clock, Typist([])))
+    rig.session.room = replace(rig.session.room, voice=voice)
+    tell_end(rig.session, rig.writer, shown.append)
     rig.writer.close()
     first, *groups = voice.said
     assert first == "The receipt code, for whoever keeps it." and len(groups) == 4
@@ -63,7 +65,8 @@ def test_the_record_is_closed_before_a_word_of_it_is_spoken(tmp_path: Path) -> N
             raise RecordError("the power went")
 
     with pytest.raises(RecordError, match="the power went"):
-        finish(rig.session, rig.writer, lambda _: None, Talk(Breaks(rig), rig.clock, Typist([])))
+        rig.session.room = replace(rig.session.room, voice=Breaks(rig))
+        tell_end(rig.session, rig.writer, lambda _: None)
     rig.writer.close()
     assert verify(rig.path).entries == rig.writer.last.n + 1 and rig.writer.last.kind == "closed"
 
@@ -72,12 +75,15 @@ def test_a_key_silences_it(tmp_path: Path) -> None:
     rig = ended(tmp_path)
     voice, typist = Listened(rig), Typist([""])
     typist.turn = True
-    finish(rig.session, rig.writer, lambda _: None, Talk(voice, rig.clock, typist))
+    rig.session.room = replace(rig.session.room, voice=voice, keys=typist)
+    tell_end(rig.session, rig.writer, lambda _: None)
     rig.writer.close()
     assert len(voice.said) == 1
 
 
 def test_without_sound_nothing_waits_for_it(tmp_path: Path) -> None:
     rig = ended(tmp_path)
-    assert talk_of(TextVoice(rig.clock), rig.clock, Typist([])) is None
+    before = rig.clock.now_ms()
+    announce(rig.session.room, "The receipt code, for whoever keeps it.")
+    assert rig.clock.now_ms() == before
     rig.writer.close()

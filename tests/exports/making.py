@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
-from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
+from companion.conversation.parts import opening_of
 from companion.exports.source import Source, load_source
 from companion.machine.decided import decided
 from companion.machine.machine import Machine

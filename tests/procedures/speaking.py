@@ -10,10 +10,12 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from pathlib import Path
 
-from companion.cli.parts import Hearing, build, finish, opening_of
 from companion.clocks import SimulatedClock
-from companion.conversation.loop import started
+from companion.conversation.guided import Session, started
+from companion.conversation.parts import ear_for, finish, opening_of
+from companion.conversation.room import Room
 from companion.hearing.room_files import RoomOfClips
+from companion.machine.machine import Machine
 from companion.ports.recogniser import Recogniser
 from companion.procedure.kinds.base import Say
 from companion.procedure.kinds.worked_out import own_figure
@@ -170,14 +172,14 @@ class Spoken:
 def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) -> Spoken:
     """The whole session, by sound alone, from the performer's tag to the closed record."""
     clock = SimulatedClock(datetime.combine(TODAY, time(9), UTC))
-    room = RoomOfClips(clock)
+    clips = RoomOfClips(clock)
     people = People(loaded.procedure, script)
     writer = RecordWriter.create(folder, opening_of(loaded, {}, "rehearsal", None), clock, own_key(folder / "keys"))
     with closing(writer):
 
-        def on_turn(state: State) -> None:
-            room.hush()
-            step = session.machine.current(state)
+        def your_turn() -> None:
+            clips.hush()
+            state, step = session.state, session.machine.current(session.state)
             silent = ("/least", "/look")
             own = session.machine.own_timers(state)
             due = [at for name, at in own.items() if name.endswith(silent) or "/part-" in name]
@@ -185,15 +187,15 @@ def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) 
                 clock.advance(max(0, max(due) - session.now_ms()))  # a wait is waited for in silence
                 return
             voice = CHECKER_VOICE if step is not None and _is_checkers(step) else VOICE
-            room.play(flite(people.reply(state, step), voice), PAUSE_MS)
+            clips.play(flite(people.reply(state, step), voice), PAUSE_MS)
 
         nobody = Silent()
-        session = build(
-            loaded, writer, clock, TextVoice(clock), nobody, nobody, Hearing(recogniser, room), on_turn=on_turn
-        )
+        room = Room(clock, TextVoice(clock), nobody, nobody, clips, your_turn)
+        ear = ear_for(loaded.procedure.language, recogniser)
+        session = Session(Machine(loaded.procedure), room, writer, ear)
         session.begin(started("", clock, "rehearsal"))
         session.run()
-        finish(session, writer, lambda _: None)
+        finish(session, writer)
     return Spoken(timeline(read_record(writer.path)))
 
 

@@ -2,7 +2,7 @@
 
 import json
 import subprocess
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -11,19 +11,21 @@ import pytest
 import yaml
 
 from companion.clocks import SimulatedClock
+from companion.conversation.room import Room
 from companion.meaning.ideas import ideas_of
 from companion.meaning.mentions import mentions
 from companion.meaning.reader.fetched import MODEL, open_reader
 from companion.meaning.sense import senses
 from companion.models.catalogue import find as find_model
 from companion.models.catalogue import installed
+from companion.procedure.kinds.base import Say
 from companion.record.keys import own_key
 from companion.record.privacy import talk_held_back
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import opening
 from companion.rehearsal.judging import Rules
-from companion.rehearsal.loop import Rehearsal
+from companion.rehearsal.rehearsal import Rehearsal
 from companion.session.findings import JUDGED, Heard, judgement_from_json
 from companion.voice.text_voice import TextVoice
 from tests import commands
@@ -38,11 +40,16 @@ STRETCH = ("hands-before-preparing", "label-first", "wipe-stopper", "stopper-dry
 class Lines:
     """Typed lines, one each turn."""
 
+    interrupts = True
+
     def __init__(self, *lines: str) -> None:
         self._lines = list(lines)
 
     def poll(self) -> list[str]:
         return [self._lines.pop(0)] if self._lines else []
+
+    def hide(self, hidden: bool) -> None:
+        """Nothing is hidden in a rehearsal."""
 
     @property
     def ended(self) -> bool:
@@ -55,10 +62,16 @@ class Seen:
     def __init__(self) -> None:
         self.texts: list[str] = []
 
-    def said(self, text: str) -> None:
-        self.texts.append(text)
+    def says(self, say: Say) -> None:
+        self.texts.append(say.text)
 
-    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
+    def heard(self, phrase: str, by: str) -> None:
+        """Not needed."""
+
+    def missed(self, reason: str) -> None:
+        """Not needed."""
+
+    def listening(self, phrases: Sequence[str]) -> None:
         """Not needed."""
 
     def notice(self, text: str) -> None:
@@ -71,10 +84,8 @@ def rehearse(folder: Path, level: str, *lines: str) -> tuple[Path, list[str]]:
     opened = {"procedure_id": INSULIN.id, "procedure_text": TEXT, "settings": {}, "mode": "rehearsal"}
     writer = RecordWriter.create(folder, opened, clock, own_key(folder / "keys"))
     rules = Rules(only=STRETCH, help=level)  # type: ignore[arg-type]
-    rehearsal = Rehearsal(
-        INSULIN, rules, writer, clock, TextVoice(clock), seen, Lines(*lines), date(2030, 1, 1), performer="12"
-    )
-    judgement = rehearsal.run()
+    rehearsal = Rehearsal(INSULIN, rules, Room(clock, TextVoice(clock), seen, Lines(*lines)), writer)
+    judgement = rehearsal.run("12")
     writer.finish(judgement.outcome, rehearsal.now_ms())
     writer.close()
     return writer.path, seen.texts

@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from companion.cli.turn_of_site import TurnOfSite
 from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.procedure.loading import find, load
 from companion.procedure.model import Procedure
 from companion.sites.kept.books import own_books
+from companion.sites.kept.turn_of_site import TurnOfSite
 from tests.commands import KEYBOARD, companion
 from tests.walk import Walker
 

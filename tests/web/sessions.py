@@ -2,16 +2,18 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Browser, Page, expect
 
-from companion.cli.parts import opening_of
-from companion.cli.stage import Stage
-from companion.conversation.display import Display
-from companion.conversation.loop import Session, started
+from companion.clocks import SimulatedClock
+from companion.conversation.guided import Session, started
+from companion.conversation.parts import opening_of
+from companion.conversation.room import Display
 from companion.conversation.scenario import load_scenario
+from companion.conversation.stage import Stage
 from companion.procedure.kinds.base import Say
 from companion.procedure.loading import load
 from companion.record.keys import own_key
@@ -66,7 +68,7 @@ class Played:
         self._stage = stage
         self.page = page
         self.watched = Watched(page.display)
-        self.session: Session = stage.session(writer, display=self.watched)
+        self.session: Session = stage.session(writer, stage.room(self.watched))
         self.gone: list[bool] = []
 
     def run(self) -> None:
@@ -81,7 +83,7 @@ def played(folder: Path) -> Iterator[Played]:
     scenario = load_scenario(SCENE / "scenario.yaml")
     loaded = load(SCENE / scenario.procedure)
     gone: list[bool] = []
-    stage = Stage(scenario, SCENE / "sounds", loaded, scenario.start, "pocketsphinx", aloud=False)
+    stage = Stage(scenario, SCENE / "sounds", loaded, SimulatedClock(scenario.start), "pocketsphinx")
     page = Bedside(loaded.procedure, Screen(), hears=True, on_gone=lambda: gone.append(True))
     with closing(stage), page:
         opening = opening_of(loaded, {}, "rehearsal", None)
@@ -109,7 +111,7 @@ class Typed:
         self.keys = PageKeys(self.rig.typist)
         self.page = Bedside(self.rig.loaded.procedure, self.rig.screen, hears=False, type_line=self.keys.put)
         self.watched = Watched(self.page.display)
-        self.rig.session._display, self.rig.session._keys = self.watched, self.keys
+        self.rig.session.room = replace(self.rig.session.room, display=self.watched, keys=self.keys)
         self.published: list[str] = []
         publish = self.page.board.publish
 

@@ -13,8 +13,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
+from companion.conversation.parts import opening_of
 from companion.machine.machine import Machine
 from companion.procedure.loading import load
 from companion.record.reader import read_record

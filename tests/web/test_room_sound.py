@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from playwright.sync_api import Browser, expect
 
-from companion.cli.parts import opening_of
 from companion.clocks import SimulatedClock
+from companion.conversation.parts import opening_of
 from companion.ports.sound import SAMPLE_RATE
 from companion.procedure.loading import load
 from companion.record.clips import AGREEMENT, SOUND, ClipBox, sound_folder

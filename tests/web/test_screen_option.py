@@ -134,7 +134,7 @@ def test_without_the_option_nothing_of_the_web_is_loaded(tmp_path: Path) -> None
     done = subprocess.run(command, env=env, capture_output=True, text=True, check=False, timeout=300)
     assert done.returncode == 0
     loaded = {line.rsplit("|", 1)[-1].strip() for line in done.stderr.splitlines()}
-    assert "companion.conversation.loop" in loaded
+    assert "companion.conversation.turns" in loaded
     assert not {name for name in loaded if name.split(".")[0] in ("starlette", "uvicorn", "jinja2", "sse_starlette")}
     assert not {name for name in loaded if name.startswith("companion.web")}
 

@@ -1,8 +1,12 @@
-"""What a session needs of a screen and of a keyboard."""
+"""What travels together through every conversation: voice, screen, keyboard, microphone and time."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
+from companion.ports.clock import Clock
+from companion.ports.sound import Microphone
+from companion.ports.voice import Voice
 from companion.procedure.kinds.base import Say
 
 LONGEST_TYPED = 500
@@ -22,7 +26,7 @@ class Display(Protocol):
         """Speech, or a typed line, was not taken. Stays in view until something is."""
 
     def listening(self, phrases: Sequence[str]) -> None:
-        """The program listens for these."""
+        """Somebody may answer with one of these; without any, in words of their own."""
 
     def notice(self, text: str) -> None:
         """Something outside the procedure: a voice that died, a microphone that is gone."""
@@ -45,3 +49,37 @@ class Keys(Protocol):
     @property
     def ended(self) -> bool:
         """True when no more can be typed."""
+
+
+class NoKeys:
+    """Nobody types."""
+
+    interrupts = True
+
+    def __init__(self, ended: bool = False) -> None:
+        """`ended`: when the sound is over, so is the session."""
+        self.ended = ended
+
+    def poll(self) -> list[str]:
+        return []
+
+    def hide(self, hidden: bool) -> None:
+        """Nothing is typed, so nothing shows."""
+
+
+def _nobody() -> None:
+    """The people in the room need no telling."""
+
+
+@dataclass(frozen=True)
+class Room:
+    """Where a conversation takes place."""
+
+    clock: Clock
+    voice: Voice
+    display: Display
+    keys: Keys
+    microphone: Microphone | None = None
+    """None where there is none: the keyboard then does everything."""
+    your_turn: Callable[[], None] = _nobody
+    """Called each time somebody may speak or type; whoever plays the people in the room answers."""

@@ -1,95 +1,56 @@
-"""The loop of a session. One thread; every event is durable before anything is said about it."""
+"""A guided session: what a turn means is the machine's matter. Every event is durable before a word is said of it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
-from companion.conversation.display import Display, Keys
 from companion.conversation.ear import Ear
 from companion.conversation.envelope import Envelope
 from companion.conversation.keeper import DELETE, Keeper
 from companion.conversation.keyboard import typed_phrase
-from companion.conversation.signs import Signs, Spotter
+from companion.conversation.room import Room
+from companion.conversation.turns import SILENT_MS, Turns
 from companion.conversation.twice import Twice
-from companion.errors import EventRefused, HearingError, UsageError
+from companion.errors import EventRefused, UsageError
 from companion.machine.asking import why_not
 from companion.machine.decided import decided
 from companion.machine.machine import Machine
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
-from companion.ports.sound import Block, Ended, Microphone, Samples
-from companion.ports.voice import Sign, Voice
+from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Phrases, Say
 from companion.procedure.model import CheckStep
-from companion.record.privacy import held_back
 from companion.session.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
 from companion.session.state import State
 from companion.speech.writing import cautions
-from companion.voice.prompts import Prompts
 
-SILENT_MS = 20_000
-"""A nudge after this long without a word."""
-
-_TICK_MS = 20
-"""How long a turn of the loop waits for sound or a key."""
-
-_TOO_EARLY = "that came too early, while the program spoke; say it again"
 _CUT = "it began before it was your turn"
 _HIDDEN_TYPED = "that is not a reply here; accepted: the figure with its unit"
 _SEALED_TYPED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
 
-def _no_decoys(_: tuple[str, ...]) -> tuple[str, ...]:
-    return ()
+class Session(Turns[Hearing]):
+    """Runs a machine in a room until it ends.
 
-
-def _nothing(_: State) -> None:
-    """Nobody waits for the performer's turn."""
-
-
-class Session:
-    """Runs a machine on a microphone, a voice and a keyboard until it ends.
-
-    `ear` and `microphone` are None where there is none: the keyboard then does everything. `spotter` is fed what is
-    heard while the program speaks. `on_turn` is called each time it is the
-    performer's turn; `new_salt` gives at least 128 random bits as text.
+    `ear` is None where the keyboard does everything; `state` is where a session that is resumed goes on.
     """
+
+    _ear: Ear | None
 
     def __init__(
         self,
         machine: Machine,
+        room: Room,
         sink: RecordSink,
-        clock: Clock,
-        voice: Voice,
-        display: Display,
-        keys: Keys,
-        new_salt: Callable[[], str],
-        *,
         ear: Ear | None = None,
-        microphone: Microphone | None = None,
-        decoys: Callable[[tuple[str, ...]], tuple[str, ...]] = _no_decoys,
-        spotter: Spotter | None = None,
-        on_turn: Callable[[State], None] = _nothing,
         state: State | None = None,
         keeper: Keeper | None = None,
     ) -> None:
+        super().__init__(room, ear, sink, None if ear is None else ear.spotter)
         self.machine = machine
         self.state = State() if state is None else state
-        self._sink = sink
-        self.clock = clock
-        self._display = display
-        self._keys = keys
-        self._envelope = Envelope(new_salt)
-        self._ear = ear
-        self._microphone = microphone
-        self._decoys = decoys
-        self._spotter = spotter
-        self._signs = Signs()
-        self._on_turn = on_turn
-        self._base_ms = self.state.at_ms - clock.now_ms()
-        self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
-        self._turn_since_ms = 0
+        self._base_ms += self.state.at_ms
+        self._envelope = Envelope()
         self._allowed: Phrases = {}
-        self._faults_told: set[str] = set()
         self._twice = Twice()
         self._keeper = keeper
         self._utterance: Samples | None = None
@@ -101,28 +62,20 @@ class Session:
         self._take(event)
 
     def now_ms(self) -> int:
-        """The session time."""
-        return max(self.state.at_ms, self._base_ms + self.clock.now_ms())
+        return max(self.state.at_ms, super().now_ms())
+
+    @property
+    def over(self) -> bool:
+        return self.state.ended
 
     def run(self) -> State:
         """Go on until the session has ended and the last word is said. Raises RecordError when the record fails,
         UsageError when nobody can reply any more."""
-        while not (self.state.ended and self._prompts.quiet):
+        while not (self.over and self._prompts.quiet):
             self.turn()
         if self._keeper is not None:
             self._keeper.finish(self.now_ms())
         return self.state
-
-    def turn(self) -> None:
-        """Once round: keys, voice, seals, timers, sound."""
-        self._type()
-        self._prompts.go_on()
-        if self._keeper is not None:  # after the voice has begun, so that no reply waits for it
-            self._notice(self._keeper.settle(self.now_ms()))
-        self._listen()
-        if self._prompts.quiet and not self.state.ended:
-            self._open_seals()
-            self._run_timers()
 
     # Events
 
@@ -157,31 +110,16 @@ class Session:
         self._allowed = self.machine.allowed(self.state)
         if self._keeper is not None and not self.state.ended:
             self._allowed = {**self._allowed, **self._keeper.phrases}
-        self._turn_since_ms = self.now_ms()
-        if self._ear is not None:
-            self._ear.deafen()
-        self._prompts.hold()
-
-    def _say(self, say: Say) -> None:
-        self._prompts.add(say.text, lambda: self._display.says(say))
+        self._hold()
 
     def _notice(self, text: str) -> None:
         if text:
-            self._display.notice(text)
-
-    def _fault(self, what: str, detail: str) -> None:
-        """Something outside the procedure went wrong: it is in the record and on the screen, once."""
-        if detail not in self._faults_told:
-            self._faults_told.add(detail)
-            # The name of a device is its owner's own words.
-            kept = held_back(detail, self.clock.utc().date())
-            self._sink.append("fault", {"what": what, "detail": kept}, self.now_ms())
-            self._display.notice(detail)
+            self.room.display.notice(text)
 
     def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:
         meaning = self._allowed[phrase]
         if self._keeper is not None and meaning == DELETE:
-            self._display.heard(phrase, by)
+            self.room.display.heard(phrase, by)
             self._say(Say(self._keeper.withdraw(self.now_ms()), "answer"))
             self._next_turn()
             return
@@ -189,12 +127,12 @@ class Session:
         engine = hearing.engine if hearing else ""
         margin = f"{hearing.margin:.2f}" if hearing else ""
         if meaning.secret and meaning.value is not None and step is not None:
-            self._display.heard("(hidden)", by)
+            self.room.display.heard("(hidden)", by)
             seal = self._envelope.put(step.id, meaning.value)
             self._take(Sealed(at_ms=self.now_ms(), seal=seal, by=by, engine=engine, margin=margin))
             return
         self._twice.forget()
-        self._display.heard(phrase, by)
+        self.room.display.heard(phrase, by)
         self._take(Replied(at_ms=self.now_ms(), phrase=phrase, by=by, engine=engine, margin=margin))
 
     def _open_seals(self) -> None:
@@ -216,20 +154,27 @@ class Session:
             if due <= now:
                 self._take(TimeUp(at_ms=now, timer=timer))
                 return
-        if now - self._turn_since_ms >= SILENT_MS and self.machine.may_nudge(self.state):
+        if self._silent_ms() >= SILENT_MS and self.machine.may_nudge(self.state):
             self._take(Silent(at_ms=now))
 
-    # Keys
+    # What a turn means
 
-    def _type(self) -> None:
-        if not self._keys.interrupts and self._prompts.deaf:
-            return
-        for line in self._keys.poll():
-            self._prompts.hush()
-            if line.strip() and not self.state.ended:
-                self._typed(line)
-        if self._keys.ended and self._microphone is None and not self.state.ended:
-            raise UsageError("the input ended before the session did, and there is no microphone to go on with")
+    def _after_voice(self) -> None:
+        if self._keeper is not None:
+            self._notice(self._keeper.settle(self.now_ms()))
+
+    def _idle(self) -> None:
+        self._open_seals()
+        self._run_timers()
+
+    def _alone(self) -> None:
+        raise UsageError("the input ended before the session did, and there is no microphone to go on with")
+
+    def _without_microphone(self, why: str) -> None:
+        self._fault("microphone", f"{why}; the keyboard takes the same words")
+
+    def _row(self) -> tuple[int, bool]:
+        return self.state.here.row, self.state.status == "held"
 
     def _typed(self, line: str) -> None:
         try:
@@ -237,82 +182,36 @@ class Session:
         except UsageError as refusal:
             # A figure that was typed once too often would be repeated to whoever must not know it yet.
             sealed = _SEALED_TYPED if self.state.seals else str(refusal)
-            self._display.missed(_HIDDEN_TYPED if self._hidden() else sealed)
+            self.room.display.missed(_HIDDEN_TYPED if self._hidden() else sealed)
             return
         for caution in () if self._hidden() or self.state.seals else cautions(line):
-            self._display.notice(caution)
+            self.room.display.notice(caution)
         self._reply(phrase, "key")
 
-    # Sound
-
-    def _listen(self) -> None:
-        if self._ear is None or self._microphone is None:
-            self._open_ear()
-            self.clock.wait_ms(_TICK_MS)
-            return
-        try:
-            sound = self._microphone.read(_TICK_MS / 1000)
-        except HearingError as fault:
-            self._lose_microphone(str(fault))
-            return
-        if isinstance(sound, Ended):
-            self._lose_microphone(f"{self._microphone.name} has no more sound")
-        elif isinstance(sound, Block):
-            if sound.lost:
-                self._fault("sound", f"{sound.lost} samples of sound were lost: the machine is too busy")
-            self._take_block(sound)
-
-    def _take_block(self, block: Block) -> None:
-        assert self._ear is not None  # the caller has one
-        if self._prompts.speaking:
-            if self._spotter is not None and self._spotter.feed(block.samples):
-                self._prompts.hush()
-                self._spotter.talked()  # what was said before that is of no account now
-                self._say_stop()
-            return
-        if self._prompts.deaf:
-            self._open_ear()
-            return
-        hearing = self._ear.hear(block.samples)
-        if self._ear.busy:
-            self._turn_since_ms = self.now_ms()
-        if hearing is not None:
-            self._utterance = self._ear.utterance()
-            self._hear(hearing)
-            self._utterance = None
-
-    def _say_stop(self) -> None:
+    def _stopped(self) -> None:
         for phrase, meaning in self._allowed.items():
             if meaning.kind == "control" and meaning.arg == "stop":
                 self._reply(phrase, "voice")
                 return
 
-    def _open_ear(self) -> None:
-        """When the program has been silent for the hold-off, it is the performer's turn."""
-        if not self._prompts.turn_begins():
-            return
-        if self._spotter is not None and self._spotter.talked() and not self.state.ended:
-            self._display.missed(_TOO_EARLY)
-            if self._sign("too early"):
-                self._prompts.hold()
-                return
-        self._turn_since_ms = self.now_ms()
-        phrases = tuple(self._allowed)
-        self._keys.hide(self._hidden())
-        self._display.listening(self._offered())
+    def _open(self) -> bool:
+        phrases, hidden = tuple(self._allowed), self._hidden()
+        self.room.keys.hide(hidden)
+        self.room.display.listening(self._offered())
         if self._ear is not None and self._microphone is not None and phrases:
-            self._microphone.flush()
             strict = self.machine.strict(self.state)
             early = frozenset() if strict else early_phrases(self._allowed)
             patient = any(meaning.value is not None for meaning in self._allowed.values())
-            self._ear.expect(
-                Expected(phrases, self._decoys(phrases), strict, self.machine.harmless(self.state)), early, patient
-            )
-        if phrases:
-            self._on_turn(self.state)
+            expected = Expected(phrases, strict=strict, harmless=self.machine.harmless(self.state))
+            self._ear.expect(expected, early, patient)
+        return bool(phrases)
 
     def _hear(self, hearing: Hearing) -> None:
-        self._turn_since_ms = self.now_ms()
+        self._utterance = None if self._ear is None else self._ear.utterance()
+        self._meant(hearing)
+        self._utterance = None
+
+    def _meant(self, hearing: Hearing) -> None:
         if hearing.verdict == "silence":
             self._pass_by(hearing.reason)
             return
@@ -331,7 +230,7 @@ class Session:
         # What a figure under seal sounded like is as much as the figure.
         shown: Phrases = {} if hidden else self._allowed
         told = why_not(hearing.verdict, hearing.nearest, hearing.reason, shown)
-        self._display.missed(f"{told}; {_CUT}" if self._ear is not None and self._ear.early else told)
+        self.room.display.missed(f"{told}; {_CUT}" if self._ear is not None and self._ear.early else told)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
@@ -346,16 +245,9 @@ class Session:
 
     def _pass_by(self, why: str) -> None:
         """Sound that was no reply at all: shown, and a tone; the ladder is for words."""
-        self._display.missed(why)
+        self.room.display.missed(why)
         if self._sign("not taken"):
             self._next_turn()
-
-    def _sign(self, sign: Sign, near: bool = False) -> bool:
-        """A tone, where one is due."""
-        due = self._signs.due(self.now_ms(), self.state.here.row, self.state.status == "held", sign, near)
-        if due:
-            self._prompts.sign(sign)
-        return due
 
     def _offered(self) -> tuple[str, ...]:
         """What may be said now, as people are shown it."""
@@ -371,10 +263,6 @@ class Session:
         if meaning is None or meaning.value is not None:
             return False
         return self._twice.taken(hearing, self.machine.strict(self.state))
-
-    def _lose_microphone(self, why: str) -> None:
-        self._microphone = None
-        self._fault("microphone", f"{why}; the keyboard takes the same words")
 
 
 def early_phrases(allowed: Phrases) -> frozenset[str]:

@@ -1,11 +1,10 @@
-"""The loop of a rehearsal. One thread; what was heard is durable before anything is said about it."""
+"""A rehearsal: what a turn means is what the student said in it. It is durable before anything is said about it."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping
-from datetime import date
-from typing import Protocol
+from collections.abc import Mapping
 
-from companion.errors import HearingError
+from companion.conversation.room import Room
+from companion.conversation.turns import Turns, speak_out
 from companion.meaning.ideas import ideas_of
 from companion.meaning.likely import TalkReader
 from companion.meaning.mention import Mention
@@ -13,82 +12,40 @@ from companion.meaning.mentions import mentions
 from companion.meaning.sense import senses
 from companion.meaning.sounds import meant
 from companion.meaning.words import words
-from companion.ports.clock import Clock
 from companion.ports.sink import RecordSink
-from companion.ports.sound import Block, Ended, Microphone
-from companion.ports.voice import Voice
+from companion.procedure.kinds.base import Say
 from companion.procedure.model import Procedure, Step
-from companion.record.privacy import held_back, talk_held_back
+from companion.record.privacy import talk_held_back
 from companion.rehearsal import cues
 from companion.rehearsal.closed import hints, sentences
-from companion.rehearsal.ear import TalkEar
+from companion.rehearsal.ear import TalkEar, Utterance
 from companion.rehearsal.judging import Hint, Rules, judge
 from companion.rehearsal.judging.debrief import summary
 from companion.rehearsal.judging.expected import expected_steps
 from companion.rehearsal.judging.judge import heeded
 from companion.rehearsal.judging.judgeable import unrecognisable, warning
 from companion.session.findings import JUDGED, Heard, Judgement, judgement_to_json
-from companion.voice.prompts import Prompts
 
 UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"
 """Kinds of entries of a rehearsal's record, beside `judged`."""
 
-_TICK_MS = 20
 
-
-class Screen(Protocol):
-    """Shows what happens; decides nothing."""
-
-    def said(self, text: str) -> None:
-        """By the program."""
-
-    def heard(self, text: str, by: str, titles: tuple[str, ...]) -> None:
-        """By the student; `titles` are those of the steps that it said."""
-
-    def notice(self, text: str) -> None:
-        """A fault outside the rehearsal."""
-
-
-class Keys(Protocol):
-    """Typed lines, without waiting for them."""
-
-    def poll(self) -> list[str]: ...
-
-    @property
-    def ended(self) -> bool: ...
-
-
-def _nothing() -> None:
-    """Nobody waits for the student's turn."""
-
-
-class Rehearsal:
-    """Runs until the student has finished. `ear` and `microphone` are None where typing has to do.
-
-    `on_turn` is called each time the student may speak.
-    """
+class Rehearsal(Turns[Utterance]):
+    """Runs until the student has finished. `ear` is None where typing has to do."""
 
     def __init__(
         self,
         procedure: Procedure,
         rules: Rules,
+        room: Room,
         sink: RecordSink,
-        clock: Clock,
-        voice: Voice,
-        screen: Screen,
-        keys: Keys,
-        today: date,
-        *,
-        performer: str = "",
         ear: TalkEar | None = None,
-        microphone: Microphone | None = None,
         reader: TalkReader | None = None,
-        on_turn: Callable[[], None] = _nothing,
     ) -> None:
-        self._procedure, self._rules, self._sink, self._clock = procedure, rules, sink, clock
-        self._screen, self._keys, self._today = screen, keys, today
-        self._performer, self._ear, self._microphone, self._on_turn = performer, ear, microphone, on_turn
-        self._reader = reader
+        super().__init__(room, ear, sink)
+        self._procedure, self._rules, self._reader = procedure, rules, reader
+        self._today = room.clock.utc().date()
+        self._performer = ""
         self._ideas = ideas_of(procedure, rules.only, reader)
         self._expected = list(expected_steps(procedure, rules.only, rules.values))
         self._heard: list[Heard] = []
@@ -102,39 +59,29 @@ class Rehearsal:
         self._asked: Counter[str] = Counter()
         self._cued = ""
         self._told_what_works = False
-        self._prompts = Prompts(voice, clock, lambda fault: self._fault("voice", fault))
-        self._zero_ms = clock.now_ms()
         self._over = False
 
-    def now_ms(self) -> int:
-        """The session time."""
-        return self._clock.now_ms() - self._zero_ms
-
-    def run(self) -> Judgement:
-        """The whole rehearsal, its judgement last. Raises RecordError when the record fails."""
+    def run(self, performer: str = "") -> Judgement:
+        """The whole rehearsal of a student, known by a tag or not, its judgement last. Raises RecordError when the
+        record fails."""
+        self._performer = performer
         opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
-        body: dict[str, object] = {
-            "help": self._rules.help,
-            "only": list(self._rules.only),
-            "performer": self._performer,
-        }
+        body: dict[str, object] = {"help": self._rules.help, "only": list(self._rules.only), "performer": performer}
         body |= {"reader": self._reader.name} if self._reader is not None else {}
         unknown = unrecognisable(self._expected, self._ideas.ways)
         says = [text for text in (opening, warning(self._procedure, self._expected, unknown)) if text]
         body |= {"must_pass": self._rules.must_pass, "unrecognisable": list(unknown), "says": says}
         self._sink.append(BEGUN, body, self.now_ms())
-        for text in says:
-            self._say(text)
-        self._cue()
+        for text in (*says, self._cue_text()):
+            if text:
+                self._say(Say(text))
         self._prompts.hold()
         while not self._over:
-            self._turn()
+            self.turn()
         judgement = self._judged()
         self._sink.append(JUDGED, judgement_to_json(judgement), self.now_ms())
-        self._say(summary(judgement))
-        while not self._prompts.quiet:
-            self._prompts.go_on()
-            self._clock.wait_ms(_TICK_MS)
+        self._say(Say(summary(judgement)))
+        speak_out(self._prompts, self.room)
         return judgement
 
     def _judged(self) -> Judgement:
@@ -151,53 +98,31 @@ class Rehearsal:
             dictated=self._dictated,
         )
 
-    # Once round
+    # What a turn means
 
-    def _turn(self) -> None:
-        for line in self._keys.poll():
-            self._prompts.hush()
-            if line.strip():
-                now = self.now_ms()
-                self._take(line.strip(), now, now, "key")
-        self._prompts.go_on()
-        self._listen()
-        if self._keys.ended and self._microphone is None and self._prompts.quiet:
-            self._over = True
+    @property
+    def over(self) -> bool:
+        return self._over
 
-    def _say(self, text: str) -> None:
-        self._prompts.add(text, lambda: self._screen.said(text))
+    def _typed(self, line: str) -> None:
+        now = self.now_ms()
+        self._take(line.strip(), now, now, "key")
 
-    def _listen(self) -> None:
-        if self._ear is None or self._microphone is None:
-            self._open()
-            self._clock.wait_ms(_TICK_MS)
-            return
-        try:
-            sound = self._microphone.read(_TICK_MS / 1000)
-        except HearingError as fault:
-            self._lose_microphone(str(fault))
-            return
-        if isinstance(sound, Ended):
-            self._lose_microphone(f"{self._microphone.name} has no more sound")
-        elif isinstance(sound, Block) and self._open():
-            uttered = self._ear.hear(sound.samples)
-            if uttered is not None and uttered.text:
-                now = self.now_ms()
-                self._take(uttered.text, now - uttered.began_ms_ago, now - uttered.ended_ms_ago, "voice")
+    def _hear(self, uttered: Utterance) -> None:
+        if uttered.text:
+            now = self.now_ms()
+            self._take(uttered.text, now - uttered.began_ms_ago, now - uttered.ended_ms_ago, "voice")
 
     def _open(self) -> bool:
-        """True when the student is heard; the first time after the program has spoken, the ear is opened."""
-        if not self._prompts.quiet:
-            return False
-        if not self._prompts.deaf:
-            return True
-        if not self._prompts.turn_begins():
-            return False
-        if self._ear is not None and self._microphone is not None:
-            self._microphone.flush()
-            self._ear.deafen()
-        self._on_turn()
-        return False
+        self.room.display.listening(())
+        return True
+
+    def _alone(self) -> None:
+        self._over = True
+
+    def _without_microphone(self, why: str) -> None:
+        if not self.room.keys.ended:
+            self._fault("microphone", f"{why}; type on, or an empty end of input finishes")
 
     # What was said
 
@@ -212,11 +137,10 @@ class Rehearsal:
             answer = "" if self._told_what_works else cues.what_works(plain, self._rules.help, prompted)
             self._told_what_works = self._told_what_works or bool(answer)
             self._note(text, max(0, at_ms), max(0, until_ms), by, answer)
-        if not self._over and by == "voice":
-            if self._prompts.quiet:
-                self._on_turn()
-            else:
-                self._prompts.hold()
+        if not self._prompts.quiet:
+            self._prompts.hold()
+        elif not self._over and self._open():
+            self.room.your_turn()
 
     def _note(self, text: str, at_ms: int, until_ms: int, by: str, answer: str) -> None:
         if by == "voice":
@@ -247,9 +171,9 @@ class Rehearsal:
             "says": [says] if says else [],
         }
         self._sink.append(UTTERANCE, body, self.now_ms())
-        self._screen.heard(heard.text, by, tuple(self._procedure.step(step).title for step in new))
+        self.room.display.heard(heard.text, by)
         if says:
-            self._say(says)
+            self._say(Say(says))
 
     def _hint(self) -> None:
         step = self._due()
@@ -260,7 +184,7 @@ class Rehearsal:
             says = cues.hint(step, self._asked[step.id])
             self._hints.append(Hint(step.id, self.now_ms()))
         self._sink.append(HINT, {"step": "" if step is None else step.id, "says": [says]}, self.now_ms())
-        self._say(says)
+        self._say(Say(says))
 
     def _due(self) -> Step | None:
         said = [step for step in self._steps if step in self._expected]
@@ -279,18 +203,3 @@ class Rehearsal:
             return ""
         self._cued = step.id
         return cues.prompt(step, self._rules.help)
-
-    def _cue(self) -> None:
-        text = self._cue_text()
-        if text:
-            self._say(text)
-
-    def _fault(self, what: str, detail: str) -> None:
-        # The name of a device is its owner's own words.
-        self._sink.append("fault", {"what": what, "detail": held_back(detail, self._today)}, self.now_ms())
-        self._screen.notice(detail)
-
-    def _lose_microphone(self, why: str) -> None:
-        self._microphone = None
-        if not self._keys.ended:
-            self._fault("microphone", f"{why}; type on, or an empty end of input finishes")
