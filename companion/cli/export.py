@@ -90,7 +90,7 @@ def _folder(folder: Path, wanted: Sequence[Format], send: str | None) -> list[So
 
 
 def _store(address: str, source: Source) -> Store:
-    if source.ended_by is None:
+    if source.told.ended_by is None:
         raise UsageError(
             f"{source.record.path}: this session has not ended; statements cannot be taken back, so only an ended "
             "one is sent"

@@ -19,7 +19,8 @@ from companion.record.trusted import known_keys
 from companion.record.verify import mentions, records_in
 from companion.rehearsal.progress import Sitting, StepProgress, due, weak_stretch, weakest_first
 from companion.rehearsal.progress import progress as folded
-from companion.session.findings import JUDGED, judgement_from_json
+from companion.review.talked import judgement_of
+from companion.session.findings import JUDGED
 
 _TIMES = 3
 _ROWS = 12
@@ -39,9 +40,8 @@ def sittings(folder: Path, student: str) -> Iterator[Sitting]:
             if not mentions(path, JUDGED):
                 continue
             record = read_record(path)
-            bodies = [entry.body for entry in record.entries if entry.kind == JUDGED]
-            judgement = judgement_from_json(bodies[-1]) if bodies else None
-        except (RecordError, ValueError) as fault:
+            judgement, _ = judgement_of(record)
+        except RecordError as fault:
             tell(f"* Not counted: {fault}", err=True)
             continue
         if judgement is None or judgement.performer != student:

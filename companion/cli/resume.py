@@ -29,7 +29,7 @@ from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
 from companion.record.verify import records_in
 from companion.record.writer import RecordWriter, check_ours
-from companion.review.timeline import loaded_of, state_of
+from companion.review.timeline import loaded_of, timeline
 from companion.session.events import Resumed
 from companion.session.state import State
 from companion.sites.kept.turn_of_site import TurnOfSite, has_turn
@@ -58,7 +58,7 @@ def resume(
     check_ours(found.path, found.opening, key)  # before anything that a stranger's record names is opened
     loaded = loaded_of(found)
     tell(f"{loaded.procedure.title}\n{CAUTION}\n")
-    state = state_of(found, loaded.procedure)
+    state = timeline(found).state
     if "scenario" in found.opening:
         _resume_scenario(found, loaded, state, engine or "pocketsphinx", key)
         return

@@ -11,7 +11,7 @@ from companion.conversation.turns import SILENT_MS, Turns
 from companion.conversation.twice import Twice
 from companion.errors import EventRefused, UsageError
 from companion.machine.asking import why_not
-from companion.machine.decided import decided
+from companion.machine.decided import decided, entry_body
 from companion.machine.machine import Machine
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Expected, Hearing
@@ -83,14 +83,7 @@ class Session(Turns[Hearing]):
         """Step the machine, write it down, and only then speak."""
         before, asked, hidden = self.state, self.machine.current(self.state), self._hidden()
         self.state, says = self.machine.step(before, event)
-        step = self.machine.current(self.state)
-        body = {
-            "event": event.model_dump(mode="json", exclude_defaults=True) | {"kind": event.kind},
-            "says": [{"text": say.text, "tone": say.tone} for say in says],
-            "status": self.state.status,
-            "step": "" if step is None else step.id,
-            **decided(before, self.state),
-        }
+        body = entry_body(event, says, decided(self.machine, before, self.state))
         self._sink.append("event", body, self.state.at_ms)
         if isinstance(event, Missed):
             early = self._ear is not None and self._ear.early

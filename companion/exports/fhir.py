@@ -65,8 +65,8 @@ def _procedure(source: Source, release: Release) -> Resource:
     if state.status == "abandoned" and not told.confirmed:
         status = codes.NOTHING_DONE
     period = {"start": source.opened.utc}
-    if source.ended_by is not None:
-        period["end"] = source.entry(source.ended_by).utc
+    if source.told.ended_by is not None:
+        period["end"] = source.entry(source.told.ended_by).utc
     performers: list[Resource] = [{"actor": person(source, state.performer)}]
     if state.checker:
         performers.append({"function": {"text": "independent checker"}, "actor": person(source, state.checker)})
@@ -90,7 +90,7 @@ def _procedure(source: Source, release: Release) -> Resource:
 
 def _administration(source: Source, release: Release, told: Administration, part_of: str) -> Resource:
     kind = {"text": told.name}
-    performer = person(source, source.performer)
+    performer = person(source, source.told.performer)
     code, display = codes.ROUTES[told.medicine.route]
     made: Resource = {
         "resourceType": "MedicationAdministration",

@@ -13,42 +13,24 @@ _FAULTS = ("fault", RECOVERED)
 
 def audit_event(source: Source, release: Release, entry: Entry, moment: Moment | None, about: str) -> Resource:
     """One entry. `moment` is what the timeline tells of it, `about` the reference to the Procedure."""
-    worked = entry.kind not in _FAULTS
-    broad = _coding(codes.DICOM, *codes.ACTIVITY)
-    narrow = _narrow(entry, moment)
-    common: Resource = {
+    worked, broad, narrow = entry.kind not in _FAULTS, _coding(codes.DICOM, *codes.ACTIVITY), _narrow(entry, moment)
+    if release == "R4B":
+        what = {"type": broad, "subtype": [narrow], "outcome": codes.OUTCOME_R4B[worked]}
+    else:
+        outcome = _coding(codes.OUTCOME_R5_SYSTEM, *codes.OUTCOME_R5[worked])
+        what = {"category": [{"coding": [broad]}], "code": {"coding": [narrow]}, "outcome": {"code": outcome}}
+    details = [
+        {"type": name if release == "R4B" else {"text": name}, "valueString": value}
+        for name, value in _details(entry, moment)
+    ]
+    return {
+        "resourceType": "AuditEvent",
+        **what,
         "action": "C" if entry.kind == OPENED else "E",
         "recorded": entry.utc,
         "agent": _agents(source, moment),
         "source": {"observer": device(source)},
-    }
-    details = _details(entry, moment)
-    if release == "R4B":
-        return {
-            "resourceType": "AuditEvent",
-            "type": broad,
-            "subtype": [narrow],
-            **common,
-            "outcome": codes.OUTCOME_R4B[worked],
-            "entity": [
-                {
-                    "what": {"reference": about},
-                    "detail": [{"type": name, "valueString": value} for name, value in details],
-                }
-            ],
-        }
-    return {
-        "resourceType": "AuditEvent",
-        "category": [{"coding": [broad]}],
-        "code": {"coding": [narrow]},
-        **common,
-        "outcome": {"code": _coding(codes.OUTCOME_R5_SYSTEM, *codes.OUTCOME_R5[worked])},
-        "entity": [
-            {
-                "what": {"reference": about},
-                "detail": [{"type": {"text": name}, "valueString": value} for name, value in details],
-            }
-        ],
+        "entity": [{"what": {"reference": about}, "detail": details}],
     }
 
 

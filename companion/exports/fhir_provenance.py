@@ -22,7 +22,7 @@ def provenance(source: Source, targets: list[str]) -> Resource:
         "resourceType": "Provenance",
         "target": [{"reference": target} for target in targets],
         "recorded": source.last.utc,
-        "agent": [{"who": device(source)}, {"who": person(source, source.performer)}],
+        "agent": [{"who": device(source)}, {"who": person(source, source.told.performer)}],
         "entity": [
             _hashed(head, what),
             _hashed(str(source.opened.body["procedure_sha256"]), "Procedure file"),

@@ -1,7 +1,5 @@
 """The formats by name, and the files they go to."""
 
-import contextlib
-import secrets
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,7 +11,7 @@ from companion.exports.summary import to_summary
 from companion.exports.tables import Row, rows, steps_csv, to_parquet
 from companion.exports.webvtt import captions, chapters
 from companion.exports.xapi import to_xapi
-from companion.record.files import DiskFiles, put_new
+from companion.record.files import DiskFiles, put_over
 
 
 @dataclass(frozen=True)
@@ -77,18 +75,10 @@ def write(path: Path, data: bytes, replace: bool = False) -> None:
         raise UsageError(f"{path}: an export never takes the name of a record; accepted: any ending but .jsonl")
     if path.exists() and not replace:
         raise UsageError(f"{path}: is there already; say --replace to write it anew")
-    files = DiskFiles()
-    draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
     try:
-        files.make_folder(path.parent)
-        put_new(files, draft, data)
-        draft.replace(path)
-        files.sync_folder(path.parent)
+        put_over(DiskFiles(), path, data)
     except OSError as fault:
         raise UsageError(f"{path}: cannot be written ({fault.strerror})") from fault
-    finally:
-        with contextlib.suppress(OSError):  # mostly it has its name by now; where it never was, that has been said
-            draft.unlink()
 
 
 def _rows(given: Sequence[Source]) -> list[Row]:

@@ -40,14 +40,14 @@ def administration(source: Source) -> Administration | None:
     medicine, state = source.told.procedure.medicine, source.told.state
     if medicine is None or source.told.rehearsed:
         return None
-    reached = medicine.given in source.asked
+    reached = medicine.given in source.told.due
     standing = [step for step in source.told.confirmed if step.step == medicine.given and "left out" not in step.note]
     if standing:
         given: Given = "given"
         n, why = standing[-1].n, ""
-    elif source.ended_by is not None:
+    elif source.told.ended_by is not None:
         given = "not known" if reached else "not given"
-        n, why = source.ended_by, state.outcome or "left out"
+        n, why = source.told.ended_by, state.outcome or "left out"
     elif reached:
         given, n, why = "under way", source.last.n, ""
     else:

@@ -8,7 +8,6 @@ from pathlib import Path
 
 from companion import places
 from companion.errors import UsageError
-from companion.machine.machine import Machine
 from companion.record.entry import CLOSED, OPENED, Entry
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
@@ -82,17 +81,7 @@ class Source:
 
     @property
     def rehearsal(self) -> bool:
-        return self.told.state.mode == "rehearsal"
-
-    @property
-    def performer(self) -> str:
-        """The performer's tag; empty when none was given before the session broke off."""
-        return self.told.performer
-
-    @property
-    def ended_by(self) -> int | None:
-        """Number of the entry that ended the session; None while it goes on. Nothing can happen after that event."""
-        return self.told.ended_by
+        return self.told.mode == "rehearsal"
 
     @cached_property
     def verdict(self) -> Verdict:
@@ -112,7 +101,7 @@ class Source:
     @property
     def unfinished(self) -> str:
         """One sentence for a session that has not ended or a record that is not closed; empty otherwise."""
-        if self.ended_by is None:
+        if self.told.ended_by is None:
             if self.told.rehearsed:
                 return "Unfinished: this rehearsal broke off before it was judged, and is not gone on with."
             return "Unfinished: this session was not ended; more may be added to its record."
@@ -131,17 +120,6 @@ class Source:
     def verification(self) -> str:
         """What verification says, without the path of the file."""
         return f"{self.finding.reason}; {self.finding.meaning}"
-
-    @property
-    def step_now(self) -> str:
-        """Id of the step that is up at the end; empty when none is."""
-        step = Machine(self.told.procedure).current(self.told.state)
-        return "" if step is None else step.id
-
-    @cached_property
-    def asked(self) -> frozenset[str]:
-        """Ids of the steps that were up at some time."""
-        return frozenset({moment.step for moment in self.told.moments} | {self.step_now}) - {""}
 
     def without_talk(self, what: str) -> None:
         """Raises UsageError where it was only talked through: nothing was done that `what` could tell of."""

@@ -63,44 +63,25 @@ def rows(source: Source) -> list[Row]:
     told = source.told
     made = [_row(source, done, place) for place, done in enumerate(told.confirmed, start=1)]
     for finding in told.judgement.findings if told.judgement else ():
-        assert told.judgement is not None and source.ended_by is not None  # it was judged
+        assert told.judgement is not None and source.told.ended_by is not None  # it was judged
         doubtful = finding in told.judgement.doubtful
         unjudged = finding.kind == "unclear" and finding.step in told.judgement.unrecognisable
         if finding.kind != "omitted" and not doubtful and not unjudged:
             continue
         doubt = source.verdict.doubt(finding.step)
-        at_ms = finding.heard[0].at_ms if finding.heard else source.entry(source.ended_by).at_ms
+        at_ms = finding.heard[0].at_ms if finding.heard else source.entry(source.told.ended_by).at_ms
         unsaid = Confirmed(
             step=finding.step,
             title=finding.title,
-            phrases=tuple(heard.text for heard in finding.heard) if doubtful else (),
-            value="",
-            by="",
-            engine="",
+            note=f"perhaps said; {doubt.in_words}" if doubt else "cannot be judged" if unjudged else "not said",
+            n=source.told.ended_by,
             at_ms=at_ms,
             took_ms=0,
-            tries=0,
-            note=f"perhaps said; {doubt.in_words}" if doubt else "cannot be judged" if unjudged else "not said",
-            n=source.ended_by,
+            phrases=tuple(heard.text for heard in finding.heard) if doubtful else (),
         )
         made.append(_row(source, unsaid, 0))
-    return made or [_row(source, _no_step(source), 0)]
-
-
-def _no_step(source: Source) -> Confirmed:
-    return Confirmed(
-        step="",
-        title="",
-        phrases=(),
-        value="",
-        by="",
-        engine="",
-        at_ms=source.told.took_ms,
-        took_ms=0,
-        tries=0,
-        note="no step stands",
-        n=source.record.entries[-1].n,
-    )
+    none = Confirmed("", "no step stands", source.last.n, source.told.took_ms, took_ms=0, title="")
+    return made or [_row(source, none, 0)]
 
 
 def _row(source: Source, done: Confirmed, place: int) -> Row:
@@ -111,8 +92,8 @@ def _row(source: Source, done: Confirmed, place: int) -> Row:
         session=str(source.session),
         procedure=told.procedure.id,
         procedure_version=told.procedure.version,
-        mode=told.state.mode,
-        performer=source.performer,
+        mode=told.mode,
+        performer=source.told.performer,
         way=told.way,
         outcome=source.verdict.outcome,
         made_with=source.made_with,

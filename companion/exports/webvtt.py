@@ -86,7 +86,7 @@ def _speaker(source: Source, moment: Moment) -> str:
         return VOICE
     if moment.uttered is None and moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep):
         return _tagged("Checker", source.told.state.checker)
-    return _tagged("Performer", source.performer)
+    return _tagged("Performer", source.told.performer)
 
 
 def _tagged(part: str, tag: str) -> str:
@@ -98,7 +98,7 @@ def _chapters(source: Source) -> Iterator[Cue]:
         yield from _talked(source)
         return
     # Between two moments that step was up at which the later one happened
-    last = source.ended_by
+    last = source.told.ended_by
     between = pairwise(moment for moment in source.told.moments if last is None or moment.n <= last)
     for step, spans in groupby(between, key=lambda span: span[1].step):
         whole = list(spans)

@@ -50,7 +50,7 @@ def statements(source: Source, judgement: Judgement | None = None) -> list[State
 
     Raises UsageError for a judgement of a session that has not ended.
     """
-    if judgement is not None and source.ended_by is None:
+    if judgement is not None and source.told.ended_by is None:
         raise UsageError("this session has not ended, so it cannot be judged yet")
     told = [] if source.told.rehearsed else [(done.n, _answered(source, done)) for done in source.told.confirmed]
     told += list(_talked(source))
@@ -76,12 +76,12 @@ def to_xapi(source: Source, judgement: Judgement | None = None) -> bytes:
 
 def actor(source: Source) -> dict[str, Any]:
     """A pseudonym: the tag under the signing key, or the session itself where no tag was given."""
-    name = source.performer or f"session-{source.session}"
+    name = source.told.performer or f"session-{source.session}"
     return {"objectType": "Agent", "account": {"homePage": iri("signers", source.signer), "name": name}}
 
 
 def _ending(source: Source) -> Iterator[Statement]:
-    n, told = source.ended_by, source.told
+    n, told = source.told.ended_by, source.told
     if n is None:
         return
     yield _statement(source, n, "answered", _order(source), _ordered(source), "order")
@@ -105,7 +105,7 @@ def _talked(source: Source) -> Iterator[tuple[int, Statement]]:
     """What a rehearsal said of each step, left out, or perhaps said, as it was judged. While it is not, what was noted
     may still be taken back, and no statement can be."""
     told, judgement = source.told, source.told.judgement
-    if judgement is None or source.ended_by is None:
+    if judgement is None or source.told.ended_by is None:
         return
     for done in told.confirmed:
         result: dict[str, Any] = {"completion": True, "response": done.phrases[0]}
@@ -117,10 +117,13 @@ def _talked(source: Source) -> Iterator[tuple[int, Statement]]:
         thing, note = _step_talked(source, finding.step), {"extensions": {iri("xapi", "note"): finding.kind}}
         if finding.kind == "omitted":
             result = {"completion": False, **note}
-            yield source.ended_by, _statement(source, source.ended_by, "skipped", thing, result, finding.step)
+            yield source.told.ended_by, _statement(source, source.told.ended_by, "skipped", thing, result, finding.step)
         elif finding in judgement.doubtful:
             result = {"response": finding.heard[0].text, **note}
-            yield source.ended_by, _statement(source, source.ended_by, "answered", thing, result, finding.step)
+            yield (
+                source.told.ended_by,
+                _statement(source, source.told.ended_by, "answered", thing, result, finding.step),
+            )
 
 
 def _step_talked(source: Source, step: str) -> dict[str, Any]:
@@ -138,7 +141,7 @@ def _settled(source: Source) -> Iterator[Statement]:
     """Whether a rehearsal was passed, once that is known. Statements cannot be changed: what was decided since is
     another statement, and names who decided."""
     found = source.verdict
-    if source.ended_by is None or found.outcome not in ("passed", "not passed"):
+    if source.told.ended_by is None or found.outcome not in ("passed", "not passed"):
         return
     verb = "passed" if found.outcome == "passed" else "failed"
     markers = sorted({tag for doubt in found.doubts for tag in (*doubt.said, *doubt.not_said)})
@@ -148,11 +151,11 @@ def _settled(source: Source) -> Iterator[Statement]:
         **({"extensions": {iri("xapi", "decided-by"): markers}} if markers else {}),
     }
     basis = ",".join(f"{doubt.step}={doubt.settled}" for doubt in found.doubts) if markers else "program"
-    yield _statement(source, source.ended_by, verb, _procedure(source), result, basis)
+    yield _statement(source, source.told.ended_by, verb, _procedure(source), result, basis)
 
 
 def _judged(source: Source, judgement: Judgement) -> Statement:
-    assert source.ended_by is not None  # the caller has asked
+    assert source.told.ended_by is not None  # the caller has asked
     result = {
         "success": judgement.passed,
         "score": {"scaled": judgement.scaled},
@@ -160,7 +163,7 @@ def _judged(source: Source, judgement: Judgement) -> Statement:
     }
     verb = "passed" if judgement.passed else "failed"
     # Statements cannot be changed, so another judgement is another statement
-    return _statement(source, source.ended_by, verb, _procedure(source), result, str(judgement.scaled.normalize()))
+    return _statement(source, source.told.ended_by, verb, _procedure(source), result, str(judgement.scaled.normalize()))
 
 
 def _remarks(source: Source) -> Iterator[Statement]:
@@ -266,7 +269,7 @@ def _statement(
         "language": procedure.language,
         "extensions": {
             iri("xapi", "entry"): n,
-            iri("xapi", "mode"): source.told.state.mode,
+            iri("xapi", "mode"): source.told.mode,
             iri("xapi", "procedure-sha256"): str(source.opened.body["procedure_sha256"]),
             **({iri("xapi", "made-with"): source.stranger} if source.stranger else {}),
         },

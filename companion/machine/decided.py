@@ -1,25 +1,73 @@
-"""What an event changed, as the record tells it: so that many records can be counted without folding each."""
+"""What an event changed, as the machine decided it: each entry tells it, so that many records can be counted without
+taking every event through the machine again. Doing so gives the same, and counts where they differ."""
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
-from companion.session.state import Done, State
+from pydantic import ConfigDict
+
+from companion.machine.machine import Machine
+from companion.procedure.kinds.base import Say
+from companion.session.events import AnyEvent
+from companion.session.state import State, Status
+from companion.speech.values import Frozen
 
 
-def newly_done(before: State, after: State) -> tuple[Done, ...]:
-    """Steps that came to stand confirmed, or left out."""
-    return tuple(done for done in after.done if done not in before.done)
+class Came(Frozen):
+    """A step that came to stand confirmed, or left out."""
+
+    step: str
+    note: str
+    """As in `state.Done`."""
 
 
-def undone(before: State, after: State) -> tuple[str, ...]:
+class Change(Frozen):
+    """What one event changed."""
+
+    status: Status
+    """After it."""
+    step: str
+    """Id of the step that is up after it; empty when none is."""
+    done: tuple[Came, ...] = ()
+    undone: tuple[str, ...] = ()
     """Ids of steps that stood confirmed and have to be done again."""
-    return tuple(done.step for done in before.done if done not in after.done)
+    performer: str = ""
+    """The performer's tag, where it was not known before."""
 
 
-def decided(before: State, after: State) -> dict[str, Any]:
-    """The part of an entry's body that says so: `done`, a list of `step` and `note`, `undone`, a list of ids, and
-    `performer`, the tag once it is known; each only where there is something to say. Folding the events gives the same,
-    and counts where they differ."""
-    done = [{"step": each.step, "note": each.note} for each in newly_done(before, after)]
-    gone = list(undone(before, after))
-    who = {"performer": after.performer} if after.performer != before.performer else {}
-    return ({"done": done} if done else {}) | ({"undone": gone} if gone else {}) | who
+def decided(machine: Machine, before: State, after: State) -> Change:
+    """What changed between two states."""
+    new, gone = after.done[len(before.done) :], tuple[str, ...]()
+    if after.done[: len(before.done)] != before.done:
+        new = tuple(done for done in after.done if done not in before.done)
+        gone = tuple(done.step for done in before.done if done not in after.done)
+    step = machine.current(after)
+    return Change(
+        status=after.status,
+        step="" if step is None else step.id,
+        done=tuple(Came(step=done.step, note=done.note) for done in new),
+        undone=gone,
+        performer=after.performer if after.performer != before.performer else "",
+    )
+
+
+def entry_body(event: AnyEvent, says: Iterable[Say], change: Change) -> dict[str, Any]:
+    """The body of an event's entry: JSON values without floats."""
+    return {
+        "event": event.model_dump(mode="json", exclude_defaults=True) | {"kind": event.kind},
+        "says": [{"text": say.text, "tone": say.tone} for say in says],
+        **change.model_dump(mode="json", exclude_defaults=True),
+    }
+
+
+class Told(Change):
+    """An event with what it changed, as its entry tells it."""
+
+    model_config = ConfigDict(extra="ignore")
+    event: AnyEvent
+
+
+def told(body: Mapping[str, Any]) -> Told | None:
+    """What the body of an event's entry tells; None where it tells of no change, as those of before. Raises pydantic's
+    ValidationError (a ValueError) where it is not what a session writes."""
+    return Told.model_validate(body) if "status" in body else None

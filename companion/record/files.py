@@ -1,7 +1,9 @@
 """The few things a record asks of a file system, behind a port so that tests can let them fail."""
 
+import contextlib
 import errno
 import os
+import secrets
 import stat
 import sys
 from pathlib import Path
@@ -130,6 +132,20 @@ def put_new(files: FileLayer, path: Path, data: bytes) -> None:
         files.sync(fd)
     finally:
         files.close(fd)
+
+
+def put_over(files: FileLayer, path: Path, data: bytes) -> None:
+    """The file at `path` with `data` in it, new or in place of what is there, which stays whole until the new one is.
+    Durable on return. Raises OSError."""
+    draft = path.with_name(f"{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        files.make_folder(path.parent)
+        put_new(files, draft, data)
+        draft.replace(path)
+        files.sync_folder(path.parent)
+    finally:
+        with contextlib.suppress(OSError):  # mostly it has its name by now; where it never was, that has been said
+            draft.unlink()
 
 
 def overwrite(fd: int) -> None:

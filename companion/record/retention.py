@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from companion.errors import RecordError, UsageError
-from companion.record.files import DiskFiles, put_new
+from companion.record.files import DiskFiles, put_over
 
 _FILE = "retention-days"
 MOST_DAYS = 36_500
@@ -28,16 +28,12 @@ def set_retention(home: Path, days: int | None) -> None:
     """Set the days, or with None take the setting away. Raises UsageError and RecordError."""
     if days is not None and not 1 <= days <= MOST_DAYS:
         raise UsageError(f"retention {days}: 1 to {MOST_DAYS} days are accepted, or `off`")
-    path, draft = home / _FILE, home / f"{_FILE}.new"
-    files = DiskFiles()
+    path, files = home / _FILE, DiskFiles()
     try:
-        files.make_folder(home)
-        draft.unlink(missing_ok=True)
-        if days is None:
-            path.unlink(missing_ok=True)
-        else:
-            put_new(files, draft, f"{days}\n".encode("ascii"))
-            draft.replace(path)
-        files.sync_folder(home)
+        if days is not None:
+            put_over(files, path, f"{days}\n".encode("ascii"))
+        elif path.exists():
+            path.unlink()
+            files.sync_folder(home)
     except OSError as fault:
         raise RecordError(f"{path}: the retention cannot be set ({fault.strerror})") from fault

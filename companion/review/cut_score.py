@@ -4,10 +4,10 @@ The checklist scores of a class are regressed on the global ratings; the score t
 the cut.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-
-import numpy as np
+from statistics import correlation, linear_regression
 
 from companion.errors import UsageError
 
@@ -33,16 +33,12 @@ def cut_score(ratings: Sequence[float], scores: Sequence[float], borderline: flo
 
     Raises UsageError when there are fewer than two sessions, or all have one rating: no line can be drawn.
     """
-    x, y = np.asarray(ratings, dtype=float), np.asarray(scores, dtype=float)
-    if x.shape != y.shape or x.ndim != 1:
-        raise UsageError(f"{x.size} ratings and {y.size} scores: one of each is needed for every session")
-    if not (np.isfinite(x).all() and np.isfinite(y).all()):
+    if len(ratings) != len(scores):
+        raise UsageError(f"{len(ratings)} ratings and {len(scores)} scores: one of each is needed for every session")
+    if not all(map(math.isfinite, [*ratings, *scores])):
         raise UsageError("a rating or score is no finite figure")
-    if x.size < 2 or (x == x[0]).all():
+    if len(set(ratings)) < 2:
         raise UsageError("no cut score: at least two sessions with different global ratings are needed")
-    dx, dy = x - x.mean(), y - y.mean()
-    slope = float(dx @ dy / (dx @ dx))
-    intercept = float(y.mean() - slope * x.mean())
-    spread = float(np.sqrt((dx @ dx) * (dy @ dy)))
-    r = None if (y == y[0]).all() else float(dx @ dy) / spread
-    return CutScore(slope, intercept, borderline, intercept + slope * borderline, int(x.size), r)
+    slope, intercept = linear_regression(ratings, scores)
+    r = correlation(ratings, scores) if len(set(scores)) > 1 else None
+    return CutScore(slope, intercept, borderline, intercept + slope * borderline, len(ratings), r)

@@ -6,8 +6,8 @@ from typing import Any
 from companion.errors import RecordError
 from companion.procedure.model import Procedure
 from companion.record.entry import Entry
-from companion.record.reader import Record
-from companion.review.told import Confirmed, Moment, Timeline, Uttered
+from companion.record.reader import Read
+from companion.review.told import Confirmed, Course, Moment, Timeline, Uttered
 from companion.session.findings import JUDGED, Judgement, judgement_from_json
 from companion.session.state import State
 
@@ -15,66 +15,72 @@ BEGUN, UTTERANCE = "rehearsal", "utterance"
 """Kinds of entries that only a rehearsal has, beside `judged`."""
 
 
-def is_rehearsed(record: Record) -> bool:
+def is_rehearsed(record: Read) -> bool:
     """Whether it was talked through, rather than guided: its opening says with how much help."""
     return "rehearsal" in record.opening
 
 
-def judgement_of(record: Record) -> Judgement | None:
-    """What was made of a rehearsal: the last judgement in the record. Raises RecordError."""
+def judgement_of(record: Read) -> tuple[Judgement, int] | tuple[None, None]:
+    """What was made of a rehearsal, and the number of the entry: the last judgement in the record. Raises
+    RecordError."""
     last = next((entry for entry in reversed(record.entries) if entry.kind == JUDGED), None)
+    if last is None:
+        return None, None
     try:
-        return None if last is None else judgement_from_json(last.body)
+        return judgement_from_json(last.body), last.n
     except ValueError as fault:
-        assert last is not None  # nothing else was read
         raise RecordError(f"{record.path}: entry {last.n} holds no judgement that can be read") from fault
 
 
-def rehearsed(record: Record, procedure: Procedure) -> Timeline:
-    """Fold the record of a rehearsal. Steps stand as judged, or, where it broke off before, as they were noted.
-
-    Raises RecordError.
-    """
-    judgement = judgement_of(record)
-    uttered = {each.body.get("n"): each for each in record.entries if each.kind == UTTERANCE}
-    moments = tuple(moment for entry in record.entries for moment in other_moment(entry, ""))
+def rehearsed_course(record: Read) -> Course:
+    """What a rehearsal came to. Steps stand as judged, or, where it broke off before, as they were noted. Raises
+    RecordError."""
+    judgement, ended_by = judgement_of(record)
     begun = next((entry.body for entry in record.entries if entry.kind == BEGUN), {})
+    return Course(
+        rehearsed=True,
+        mode=str(record.opening.get("mode", "rehearsal")),
+        performer=judgement.performer if judgement else str(begun.get("performer") or ""),
+        status="new",
+        took_ms=judgement.took_ms if judgement else record.entries[-1].at_ms,
+        ended_by=ended_by,
+        due=judgement.expected if judgement else (),
+        confirmed=tuple(_steps(record, judgement, ended_by, {})),
+        judgement=judgement,
+    )
+
+
+def rehearsed(record: Read, procedure: Procedure) -> Timeline:
+    """Fold the record of a rehearsal. Raises RecordError."""
+    course = rehearsed_course(record)
+    titles = {step.id: step.title for step in procedure.all_steps()}
+    standing = tuple(_steps(record, course.judgement, course.ended_by, titles))
+    moments = tuple(moment for entry in record.entries for moment in other_moment(entry, ""))
+    return Timeline(**vars(course) | {"confirmed": standing}, procedure=procedure, state=State(), moments=moments)
+
+
+def _steps(
+    record: Read, judgement: Judgement | None, judged_by: int | None, titles: Mapping[str, str]
+) -> Iterator[Confirmed]:
     if judgement is None:
         said = list(_noted(record))
     else:
+        uttered = {each.body.get("n"): each for each in record.entries if each.kind == UTTERANCE}
         said = [(mark.step, mark.at_ms, uttered.get(mark.heard.n), mark.heard.text) for mark in judgement.marks]
     found = {finding.step: finding.kind for finding in judgement.findings} if judgement else {}
-    ended_by = max((entry.n for entry in record.entries if entry.kind == JUDGED), default=None)
-    steps = {step.id: step.title for step in procedure.all_steps()}
-    confirmed, last_ms = [], 0
+    last_ms = 0
     for step, at_ms, entry, text in said:
-        confirmed.append(
-            Confirmed(
-                step=step,
-                title=steps.get(step, step),
-                phrases=(text,),
-                value="",
-                by=str(entry.body.get("by", "")) if entry is not None else "",
-                engine="",
-                at_ms=at_ms,
-                took_ms=max(0, at_ms - last_ms),
-                tries=0,
-                note=found.get(step, ""),
-                n=entry.n if entry is not None else ended_by or 0,
-            )
+        yield Confirmed(
+            step=step,
+            note=found.get(step, ""),
+            n=entry.n if entry is not None else judged_by or 0,
+            at_ms=at_ms,
+            took_ms=max(0, at_ms - last_ms),
+            title=titles.get(step, step),
+            phrases=(text,),
+            by=str(entry.body.get("by", "")) if entry is not None else "",
         )
         last_ms = max(last_ms, at_ms)
-    return Timeline(
-        procedure=procedure,
-        state=State(mode=str(record.opening.get("mode", "rehearsal"))),
-        moments=moments,
-        confirmed=tuple(confirmed),
-        took_ms=judgement.took_ms if judgement else moments[-1].at_ms if moments else 0,
-        performer=judgement.performer if judgement else str(begun.get("performer") or ""),
-        rehearsed=True,
-        judgement=judgement,
-        ended_by=ended_by,
-    )
 
 
 def other_moment(entry: Entry, step: str) -> Iterator[Moment]:
@@ -96,7 +102,7 @@ def other_moment(entry: Entry, step: str) -> Iterator[Moment]:
         yield Moment(entry.at_ms, where, heard, decided, texts(body.get("says")), entry.n, None, spoke)
 
 
-def _noted(record: Record) -> Iterator[tuple[str, int, Entry | None, str]]:
+def _noted(record: Read) -> Iterator[tuple[str, int, Entry | None, str]]:
     """The steps noted so far: id, session time, utterance, its words; what was taken back is not among them."""
     found: dict[str, tuple[str, int, Entry | None, str]] = {}
     for entry in record.entries:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal, get_args
 
 from companion.review.marks import Decision, Marks
-from companion.review.told import Timeline
+from companion.review.told import Course
 from companion.session import findings
 from companion.session.findings import Judgement
 
@@ -68,12 +68,12 @@ class Verdict:
         return next((doubt for doubt in self.doubts if doubt.step == step), None)
 
 
-def verdict(told: Timeline, marks: Iterable[Marks]) -> Verdict:
+def verdict(course: Course, marks: Iterable[Marks]) -> Verdict:
     """The verdict on a session; `marks` are those that are believed."""
-    if not told.rehearsed:
-        status = told.state.status
+    if not course.rehearsed:
+        status = course.status
         return Verdict("finished" if status == "finished" else "abandoned" if status == "abandoned" else "open")
-    return Verdict("open") if told.judgement is None else judged(told.judgement, marks)
+    return Verdict("open") if course.judgement is None else judged(course.judgement, marks)
 
 
 def judged(judgement: Judgement, marks: Iterable[Marks]) -> Verdict:

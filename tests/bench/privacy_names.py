@@ -14,7 +14,6 @@ import calendar
 import importlib
 import pkgutil
 import re
-import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable
 from itertools import product
@@ -25,6 +24,8 @@ import spylls.hunspell
 from faker.providers import person
 from spylls.hunspell import Dictionary
 from wordfreq import word_frequency  # type: ignore[import-not-found]  # not among the dependencies
+
+from companion.record.personal.tokens import plain
 
 ROOT = Path(__file__).parents[2]
 TARGET = ROOT / "companion" / "record" / "personal" / "names.txt"
@@ -93,18 +94,6 @@ _SOONER = 2.0
 DICT = Path("/usr/share/dict")
 
 FIRST, LAST = re.compile(r"first_names?\w*"), re.compile(r"last_names?\w*")
-
-
-_SPELT: dict[int, str | int | None] = {
-    ord(letter): usual for letter, usual in {"ł": "l", "ø": "o", "ß": "ss", "æ": "ae", "đ": "d", "ı": "i"}.items()
-}
-
-
-def plain(name: str) -> str:
-    """`Żaneta` -> `zaneta`; the letters that no accent explains in the usual spelling."""
-    folded = name.lower().translate(_SPELT)
-    letters = unicodedata.normalize("NFKD", folded)
-    return "".join(each for each in letters if not unicodedata.combining(each)).replace("'", "").replace("’", "")
 
 
 def scowl(size: str, capitals: bool = False, kinds: Iterable[str] = ("american", "british")) -> set[str]:

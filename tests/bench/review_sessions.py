@@ -11,7 +11,7 @@ from pathlib import Path
 
 from companion.clocks import SimulatedClock
 from companion.conversation.parts import opening_of
-from companion.machine.decided import decided
+from companion.machine.decided import decided, entry_body
 from companion.machine.machine import Machine
 from companion.procedure.loading import load
 from companion.procedure.loading.loader import Loaded
@@ -88,15 +88,7 @@ def written(folder: Path, loaded: Loaded, walker: Walker, begun: datetime, signe
         clock.wait_ms(event.at_ms - state.at_ms)
         before = state
         state, says = machine.step(before, event)
-        step = machine.current(state)
-        body = {
-            "event": event.model_dump(mode="json", exclude_defaults=True) | {"kind": event.kind},
-            "says": [{"text": say.text, "tone": say.tone} for say in says],
-            "status": state.status,
-            "step": "" if step is None else step.id,
-            **decided(before, state),
-        }
-        writer.append("event", body, state.at_ms)
+        writer.append("event", entry_body(event, says, decided(machine, before, state)), state.at_ms)
     clock.wait_ms(900)
     writer.finish("signed" if state.status == "finished" else "abandoned", state.at_ms + 900)
     writer.close()

@@ -23,7 +23,7 @@ from companion.procedure.loading import load
 from companion.record.keys import own_key
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter
-from companion.review.timeline import events_of
+from companion.review.timeline import timeline
 from companion.session.events import Resumed
 from companion.session.state import State
 from companion.voice.text_voice import TextVoice
@@ -92,7 +92,7 @@ class Room:
         self.clock.wait_ms(60_000)
         self.writer = RecordWriter.reopen(path, self.clock, own_key(self.home / "keys"))
         keeper = go_on_keeping(found, self.writer, self.screen.notice)
-        session = self._session(replies, keeper, Machine(self.loaded.procedure).fold(events_of(found)))
+        session = self._session(replies, keeper, timeline(found).state)
         session.begin(Resumed(at_ms=session.now_ms()))
         return session
 

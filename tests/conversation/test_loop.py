@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 
 from companion.errors import RecordError, UsageError
-from companion.machine.machine import Machine
 from companion.ports.recogniser import Hearing
 from companion.procedure.due import is_due
 from companion.record.reader import read_record
-from companion.review.timeline import events_of, timeline
+from companion.review.timeline import timeline
 from companion.session.events import Missed
 from companion.voice.text_voice import TextVoice
 from tests.conversation.rig import DRILL, WHOLE, Rig
@@ -26,7 +25,7 @@ def test_a_typed_session_is_signed_and_folds_back(tmp_path: Path) -> None:
     rig.writer.close()
     record = read_record(rig.path)
     assert record.closed
-    assert Machine(rig.loaded.procedure).fold(events_of(record)) == rig.session.state
+    assert timeline(record).state == rig.session.state
     told = timeline(record)
     procedure, values = rig.loaded.procedure, told.state.values
     due = [step.id for step in procedure.steps if is_due(procedure, values, step) is not False]

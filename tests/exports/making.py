@@ -8,7 +8,7 @@ from pathlib import Path
 from companion.clocks import SimulatedClock
 from companion.conversation.parts import opening_of
 from companion.exports.source import Source, load_source
-from companion.machine.decided import decided
+from companion.machine.decided import decided, entry_body
 from companion.machine.machine import Machine
 from companion.procedure.loading import load
 from companion.procedure.loading.loader import Loaded
@@ -86,13 +86,5 @@ def procedure_of(made: Source) -> Procedure:
 
 def _taken(writer: RecordWriter, machine: Machine, state: State, event: AnyEvent) -> State:
     after, says = machine.step(state, event)
-    step = machine.current(after)
-    body = {
-        "event": event.model_dump(exclude_defaults=True) | {"kind": event.kind},
-        "says": [{"text": say.text, "tone": say.tone} for say in says],
-        "status": after.status,
-        "step": "" if step is None else step.id,
-        **decided(state, after),
-    }
-    writer.append("event", body, after.at_ms)
+    writer.append("event", entry_body(event, says, decided(machine, state, after)), after.at_ms)
     return after

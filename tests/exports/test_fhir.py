@@ -155,8 +155,8 @@ def test_a_rehearsal_is_labelled_test_data(each: Source, release: Release) -> No
 
 def test_a_session_at_the_bedside_is_not(made: Callable[[str], Source], release: Release) -> None:
     source = made("insulin")
-    told = replace(source.told, state=replace(source.told.state, mode="bedside"))
-    assert b"HTEST" not in to_fhir(replace(source, told=told), release)
+    bedside = replace(source, told=replace(source.told, mode="bedside"))
+    assert b"HTEST" not in to_fhir(bedside, release)
 
 
 def test_nobody_is_in_it(each: Source, release: Release) -> None:

@@ -93,7 +93,7 @@ def test_the_chapters_of_a_step_last_as_long_as_it_was_up(made: Callable[[str], 
 
 def test_an_unfinished_session_says_so(each: Source) -> None:
     for data in (captions(each), chapters(each)):
-        assert ("NOTE Unfinished" in data.decode()) == (each.ended_by is None)
+        assert ("NOTE Unfinished" in data.decode()) == (each.told.ended_by is None)
         assert "NOTE Rehearsal" in data.decode()
 
 

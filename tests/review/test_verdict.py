@@ -117,7 +117,7 @@ def test_the_list_and_the_class_tell_the_same(left: LeftRecords) -> None:
         }
         for line in listing.lines(base, Filters()):
             source = load_source(left.home / "records" / line.file)
-            assert (line.took_ms, line.performer) == (source.told.took_ms, source.performer), line.file
+            assert (line.took_ms, line.performer) == (source.told.took_ms, source.told.performer), line.file
         assert figures.whole(base, Filters(way="from memory")).left_open == 1
         mine = Filters(procedure=PROCEDURE, way="from memory")
         steps = {each.step: each for each in figures.steps(base, mine)}

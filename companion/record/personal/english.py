@@ -3,10 +3,10 @@
 import re
 from collections.abc import Iterator
 from functools import cache
-from pathlib import Path
 from string import ascii_lowercase
 
-_LISTED = Path(__file__).parent / "words.txt"
+from companion.record.personal.lists import blocks
+
 _BEFORE = re.compile(
     r"(?:un|re|non|pre|post|anti|hyper|hypo|immuno|over|under|micro|auto|super|inter|mis|dis|peri|lipo|para|intra|trans|"
     r"extra|electro|bio|hydro|neuro|cardio|vaso|broncho|gastro|osteo|thrombo|haemo|hemo|pneumo|tele|multi|semi|mini|self|"
@@ -36,8 +36,7 @@ _NOT_ENGLISH = frozenset("ba el na ng po sa se un zu".split())  # noqa: SIM905
 @cache
 def _lists() -> tuple[frozenset[str], frozenset[str], frozenset[str]]:
     """All words, those of every day, and those that are common in talk of procedures."""
-    body = "\n".join(line for line in _LISTED.read_text(encoding="ascii").splitlines() if not line.startswith("#"))
-    words, everyday, common = (frozenset(block.split()) for block in body.split("\n\n"))
+    words, everyday, common = map(frozenset, blocks("words"))
     return words | everyday | common, everyday, common
 
 

@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable
 from functools import cache
-from pathlib import Path
 
 from companion.record.personal.english import english
+from companion.record.personal.lists import blocks
 from companion.record.personal.tokens import Token
 
-_LISTED = Path(__file__).parent / "languages.txt"
 _ENOUGH = 2
 """Different words of a language, none of them English, by which talk is in that language."""
 _STEM = 4
@@ -19,8 +18,7 @@ _ENDING = 3
 @cache
 def _lists() -> tuple[frozenset[str], ...]:
     """The words of each language, and at the end those of all that are said at a bedside."""
-    body = "\n".join(line for line in _LISTED.read_text(encoding="ascii").splitlines() if not line.startswith("#"))
-    return tuple(frozenset(block.split()) for block in body.split("\n\n"))
+    return tuple(map(frozenset, blocks("languages")))
 
 
 def _languages() -> tuple[frozenset[str], ...]:

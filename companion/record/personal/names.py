@@ -2,90 +2,35 @@
 
 from functools import cache
 from itertools import pairwise
-from pathlib import Path
 from typing import NamedTuple
 
 from companion.record.personal.languages import foreign
+from companion.record.personal.lists import blocks, sign
 from companion.record.personal.tokens import Token
 
-_LISTED = Path(__file__).parent / "names.txt"
-
-_TITLES = frozenset("mr mrs mx mister missus missis dr prof professor herr frau herrn senora".split())  # noqa: SIM905
-_ABROAD = frozenset("senor senorita dona pani pana panu kuya ate aling mang oga bhai schwester".split())  # noqa: SIM905
-"""Titles elsewhere, after which a name that is an everyday word there is a name."""
-_CALLED_ABROAD = frozenset("llama llamo heisst heisse nazywa".split())  # noqa: SIM905
-_WORDS_TOO = frozenset(
-    "ms miss doctor nurse sister brother aunt aunty auntie uncle lady lieutenant captain".split()  # noqa: SIM905
-)
-"""Titles that are words as well: a name after them is one that the lists, a capital letter or a deed tell."""
-_FUNCTION = frozenset(
-    "a about after agrees and any are as asked asks at back before but button by called came can comes did "  # noqa: SIM905
-    "does done er first for from gave goes had has have he her here him his i if in informed is it its just "
-    "left may me must my next no not now of off on one or order out per please said saw says she should shows "
-    "so some that the their them then there they this three to told too two uh um under up was we went were "
-    "what when who will with would wrote you your".split()
-)
-_MONTHS = frozenset(
-    "january february march april may june july august september october november december".split()  # noqa: SIM905
-)
-
-
-_PLACE = frozenset("bed bay room cubicle chair trolley cot number".split(" "))  # noqa: SIM905
-_GREETED = frozenset("hello hi hiya morning afternoon evening thanks dear named called nicknamed".split(" "))  # noqa: SIM905
-_ENDEARED = frozenset(
-    "angel babe baby boss buddy champ chuck darling doc friend guy honey lady love lovey man mate pal petal "  # noqa: SIM905
-    "precious princess son sunshine".split()
-)
-"""Whom one greets so has not been named."""
-PEOPLE_DO = frozenset(
-    "said says asked asks told tells wants wanted prefers preferred refuses agreed agrees answered answers "  # noqa: SIM905
-    "thinks likes complained complains wrote showed helped thanked".split()
-)
-"""What a word does that is a name there: `grace said`."""
-_SOONER_DO = PEOPLE_DO | frozenset(
-    "has had needs needed feels felt seems looks looked refused ate slept came comes went took takes gave "  # noqa: SIM905
-    "gets got checked signed countersigned witnessed rang phoned called counted tolerated brought handed "
-    "changed".split()
-)
-"""What a word does as well that is a name sooner than a word, where a sentence begins with it."""
-_STATES = frozenset(
-    "afraid anxious asleep awake away back better confused crying cross dizzy drowsy faint fasting happy here "  # noqa: SIM905
-    "hungry ill nauseous next nil poorly ready sad scared sick sleeping sleepy sweaty thirsty tired unwell "
-    "upset waiting well worried bleeding comfortable fine ok okay stable".split()
-)
-_ROLES = frozenset(
-    "checker witness student patient nurse one partner buddy mentor marker assessor educator mother father "  # noqa: SIM905
-    "daughter son wife husband".split()
-)
-"""What somebody is: `rob is asleep`, `rob is the second checker`."""
+_TITLES = sign("titles")
+_ABROAD = sign("abroad")
+_CALLED_ABROAD = sign("called-abroad")
+_WORDS_TOO = sign("words-too")
+_FUNCTION = sign("function")
+_MONTHS = sign("months")
+_PLACE = sign("place")
+_GREETED = sign("greeted")
+_ENDEARED = sign("endeared")
+PEOPLE_DO = sign("people-do")
+_SOONER_DO = PEOPLE_DO | sign("sooner-do")
+_STATES = sign("states")
+_ROLES = sign("roles")
 _DOERS = frozenset([*_WORDS_TOO, "doc", "kit", "over", "clear"])
 """Words that do so or own something and name nobody: `the doctor said`, `over's clear`."""
-_PLACES = frozenset("pharmacy theatre triage reception icu recovery maternity".split())  # noqa: SIM905
-_HANDED = frozenset(
-    "it them that this gave given give gives handed said spoke spoken talk talked belongs shown".split()  # noqa: SIM905
-)
-_VIRTUES = frozenset(
-    "autumn charity comfort dawn destiny faith grace harmony hope joy justice mercy patience peace precious "  # noqa: SIM905
-    "prudence summer".split()
-)
-"""What one does something with or for."""
-_ARTICLES = frozenset("the a an this that my your its no any each every some".split(" "))  # noqa: SIM905
-_SPOKEN_TO = frozenset("to told tell for with by asked thanked named called from and student patient".split())  # noqa: SIM905
-_PARTICLES = frozenset(
-    "van von de del della di da der den la le el al bin ben ter ten mac".split()  # noqa: SIM905
-)
-"""What a last name may begin with."""
-_EPONYMS = frozenset(
-    "allen allis babcock bell cushing down ganz graves hickman huber hudson huntington jackson kelly kent "  # noqa: SIM905
-    "magill murphy norton paget pemberton penrose pratt quinton robertson robinson robson sims spencer swan "
-    "thomas wallace weber wells zimmer".split()
-)
-_NAMED_AFTER = frozenset(
-    "airway breathing catheter clamp connector criteria disease drain forceps frame line manoeuvre maneuver "  # noqa: SIM905
-    "mask needle position reflex retractor rule scale scissors score sign solution splint syndrome test tube "
-    "valve".split()
-)
-"""Things of the trade that bear the name of one of those above: `huber needle`."""
+_PLACES = sign("places")
+_HANDED = sign("handed")
+_VIRTUES = sign("virtues")
+_ARTICLES = sign("articles")
+_SPOKEN_TO = sign("spoken-to")
+_PARTICLES = sign("particles")
+_EPONYMS = sign("eponyms")
+_NAMED_AFTER = sign("named-after")
 
 
 class _Listed(NamedTuple):
@@ -100,8 +45,7 @@ class _Listed(NamedTuple):
 
 @cache
 def listed() -> _Listed:
-    body = "\n".join(line for line in _LISTED.read_text(encoding="ascii").splitlines() if not line.startswith("#"))
-    return _Listed(*(frozenset(block.split()) for block in body.split("\n\n")))
+    return _Listed(*map(frozenset, blocks("names")))
 
 
 def names_somebody(said: tuple[Token, ...]) -> bool:

@@ -68,17 +68,17 @@ def tokens(text: str) -> tuple[Token, ...]:
     opens = True
     for match in _TOKEN.finditer(text):
         piece = match.group()
-        found.append(Token(piece, _plain(piece), match.start(), match.end(), opens))
+        found.append(
+            Token(piece, plain(piece.lower().removesuffix("'s").removesuffix("’s")), match.start(), match.end(), opens)
+        )
         opens = piece in ".!?:;/\\_" if not piece[0].isalnum() else False
     return tuple(found)
 
 
-def _plain(word: str) -> str:
+def plain(word: str) -> str:
+    """`Żaneta` -> `zaneta`; the letters that no accent explains in the usual spelling."""
     letters = unicodedata.normalize("NFKD", word.lower().translate(_SPECIAL))
-    kept = "".join(each for each in letters if not unicodedata.combining(each))
-    for tail in ("'s", "’s"):
-        kept = kept.removesuffix(tail)
-    return kept.replace("'", "").replace("’", "")
+    return "".join(each for each in letters if not unicodedata.combining(each)).replace("'", "").replace("’", "")
 
 
 def figures(said: tuple[Token, ...]) -> tuple[Figure, ...]:

@@ -4,6 +4,7 @@ import re
 
 from companion.record.personal.english import made_of_english
 from companion.record.personal.languages import abroad, inflected
+from companion.record.personal.lists import sign
 from companion.record.personal.looks import looks
 from companion.record.personal.names import (
     PEOPLE_DO,
@@ -21,65 +22,23 @@ _ABBREVIATION = 5
 """Letters up to which capitals amid small letters are taken for an abbreviation."""
 _UNIT = 3
 """Letters up to which a word that a figure follows at once is a measure or a part: `c920`."""
-_ARTICLES = frozenset(("a", "an", "the", "this", "my", "your", "its", "some", "no", "any", "each", "every"))
+_ARTICLES = sign("articles") - {"that"}
 """After these stands a thing: `the kardex`."""
-_TO_SOMEBODY = frozenset(
-    "for to by with from told tell called named ask asked and is it's its thanks hello hi met saw than near".split()  # noqa: SIM905
-)
-_OF_SOMEBODY = frozenset("said says asked asks told wants prefers agreed agrees had has was is nodded and".split())  # noqa: SIM905
-"""Beside these a name stands even where whoever wrote it left out the capital that other words have."""
-_SHORTENED = frozenset(("d", "ll", "m", "re", "s", "t", "ve"))
-_PRODUCTS = frozenset(
-    "pen pens softpen vial vials cartridge cartridges tablet tablets capsule capsules inhaler meter strip "  # noqa: SIM905
-    "strips dressing dressings alarm ampoule ampoules ampule bag bags bandage border box cap caps clamp "
-    "connector device drain drip film flush foam forceps gel glove gloves injection infusion kit landmark "
-    "needle needles pack pad patch plaster port powder pump reader reading results score scale screen sensor "
-    "set sheet solution spray suction swab swabs syringe syringes tape test tube tubes tubing vaccine valve "
-    "wand window wipe wipes".split()
-)
-"""Before these stands what a maker calls it."""
-_SOMEBODY = frozenset(
-    "ask asked asking call called fetch found gave give gives greeted hello help helped hi let lets lifted "  # noqa: SIM905
-    "met moved named nurse page paged patient remind reminded rang ring saw see showed sister student taught "
-    "tell telling thank thanked thanks this told turned uncle auntie aunty watch watched woke doctor brother "
-    "dear morning afternoon evening name names initials colleague friend mate learner candidate peer who says "
-    "am maam madam sir sorry ok".split()
-)
-"""Before a name; `told begum to wait`."""
-_TOWARDS = frozenset("for to by from than near beside of it's its is that's and with".split())  # noqa: SIM905
-"""Before a name that ends what is said: `this one is for jerwin`."""
-_WITH = frozenset(
-    "checked counted spoke talked agreed sat stayed went signed double along swapped paired chat chatted".split()  # noqa: SIM905
-)
-"""Before `with` and a name."""
-_DOES = PEOPLE_DO | frozenset(
-    "had has nodded will can cant did didnt does doesnt wont smiled laughed cried coughed vomited ate drank "  # noqa: SIM905
-    "slept passed failed forgot struggled managed held stood sat walked left arrived keeps kept knows knew "
-    "thought both also who whose still needs feels signed checked countersigned witnessed counted".split()
-)
-"""Behind a name; `przemek had breakfast`."""
+_TO_SOMEBODY = sign("to-somebody")
+_OF_SOMEBODY = sign("of-somebody")
+_SHORTENED = sign("shortened")
+_PRODUCTS = sign("products")
+_SOMEBODY = sign("somebody")
+_TOWARDS = sign("towards")
+_WITH = sign("with")
+_DOES = PEOPLE_DO | sign("does")
 _LOOKS, _LOOKS_BESIDE_A_SIGN = 0.3, 2.5
 """How much a word must look like any other word to be passed, in talk in general and beside a sign of a person; how
 many names and words do so is told in `tests/bench/privacy_looks.py`."""
-_DONE_TO_THINGS = frozenset(
-    "apply applied attach attached change changed charted clamp clamped connect connected disconnected docked "  # noqa: SIM905
-    "draw drew draws expired flush flushed give given hang hung infused infusing mix mixed open opened "
-    "prescribed prime primed remove removed roll rolled running scrub scrubbed shake shaken spike spiked "
-    "squeeze start started stop stopped switch switched tape taped use used uses using warmed wear wipe wiped "
-    "wrote".split()
-)
-"""What is done to a thing, and to nobody."""
-_ABOUT_THINGS = frozenset(
-    "in into on onto over under through via without between per versus old new second first".split()  # noqa: SIM905
-)
-"""Before a thing: `toast, then sugar gel in tea`."""
-_CLEANED = frozenset(
-    "clean cleaned cleanse cleansed cover covered dressed disinfect disinfected fix fixed off seal sealed "  # noqa: SIM905
-    "secured".split()
-)
-"""Before `with` and a thing, as what is done to things is too."""
-_WHERE = frozenset("off on out in down up away empty full".split())  # noqa: SIM905
-"""Where or how a thing is, at the end of what is said: `tubelet out, tip whole`."""
+_DONE_TO_THINGS = sign("done-to-things")
+_ABOUT_THINGS = sign("about-things")
+_CLEANED = sign("cleaned")
+_WHERE = sign("where")
 
 
 def unknown(said: tuple[Token, ...]) -> list[Token]:

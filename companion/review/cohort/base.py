@@ -13,7 +13,7 @@ from companion import places
 from companion.errors import UsageError
 from companion.record.files import DiskFiles, destroy
 
-VERSION = 2
+VERSION = 3
 """Raised with every change of the tables; a file of another version is made anew."""
 
 _CONFIG: dict[str, Any] = {
@@ -30,22 +30,20 @@ _TABLES = """
 CREATE TABLE about (version INTEGER);
 CREATE TABLE files (file VARCHAR PRIMARY KEY, stamp VARCHAR, fault VARCHAR);
 CREATE TABLE sessions (
-  file VARCHAR, session VARCHAR, begun VARCHAR, procedure VARCHAR, sha256 VARCHAR, mode VARCHAR, performer VARCHAR,
-  way VARCHAR, outcome VARCHAR, took_ms BIGINT, entries BIGINT, closed BOOLEAN, told BOOLEAN);
+  file VARCHAR, begun VARCHAR, procedure VARCHAR, sha256 VARCHAR, mode VARCHAR, performer VARCHAR, way VARCHAR,
+  outcome VARCHAR, took_ms BIGINT, closed BOOLEAN);
 CREATE TABLE due (file VARCHAR, step VARCHAR);
 CREATE TABLE done (file VARCHAR, step VARCHAR, note VARCHAR, at_ms BIGINT, took_ms BIGINT);
 CREATE TABLE again (file VARCHAR, step VARCHAR);
-CREATE TABLE missed (file VARCHAR, step VARCHAR, nearest VARCHAR, engine VARCHAR);
-CREATE TABLE replied (file VARCHAR, step VARCHAR, phrase VARCHAR, given_by VARCHAR);
-CREATE TABLE findings (
-  file VARCHAR, kind VARCHAR, step VARCHAR, title VARCHAR, critical BOOLEAN, reason VARCHAR, needed VARCHAR);
-CREATE TABLE procedures (sha256 VARCHAR PRIMARY KEY, procedure VARCHAR, title VARCHAR);
-CREATE TABLE steps (sha256 VARCHAR, step VARCHAR, place INTEGER, title VARCHAR, critical BOOLEAN, branch VARCHAR);
-CREATE TABLE sides (side VARCHAR PRIMARY KEY, stamp VARCHAR);
+CREATE TABLE missed (file VARCHAR, step VARCHAR, nearest VARCHAR);
+CREATE TABLE replied (file VARCHAR, phrase VARCHAR);
+CREATE TABLE findings (file VARCHAR, kind VARCHAR, step VARCHAR, needed VARCHAR);
+CREATE TABLE doubts (file VARCHAR, step VARCHAR, settled VARCHAR);
 CREATE TABLE marks (
   file VARCHAR, marker VARCHAR, utc VARCHAR, known BOOLEAN, rating INTEGER, score DOUBLE, fault VARCHAR);
-CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR, decision VARCHAR);
-CREATE TABLE doubts (file VARCHAR, step VARCHAR, settled VARCHAR);
+CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR);
+CREATE TABLE procedures (sha256 VARCHAR PRIMARY KEY, procedure VARCHAR, title VARCHAR);
+CREATE TABLE steps (sha256 VARCHAR, step VARCHAR, place INTEGER, title VARCHAR, critical BOOLEAN, branch VARCHAR);
 CREATE VIEW stood AS SELECT file, step FROM done WHERE note NOT LIKE '%left out%'
   UNION SELECT file, step FROM doubts WHERE settled = 'said';
 CREATE VIEW lapsed AS SELECT file, step FROM done WHERE note LIKE '%left out%'
@@ -53,8 +51,8 @@ CREATE VIEW lapsed AS SELECT file, step FROM done WHERE note LIKE '%left out%'
   UNION SELECT file, step FROM doubts WHERE settled = 'not said';
 """
 
-PER_FILE = ("sessions", "due", "done", "again", "missed", "replied", "findings", "doubts")
-PER_MARKS = ("marks", "items")
+PER_FILE = ("files", "sessions", "due", "done", "again", "missed", "replied", "findings", "doubts", "marks", "items")
+"""Tables whose rows belong to a record."""
 
 
 class Base:

@@ -13,13 +13,10 @@ from companion.record.keys import SigningKey
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.review.cohort.base import Base
-from companion.review.cohort.intake import Taken, take_in
+from companion.review.cohort.intake import LARGEST, Taken, take_in
 from companion.review.marks import Marks
 from companion.review.marks_file import Saved, save_marks
 from companion.web.room.speaker import Speaker
-
-LARGEST = 64 * 1024 * 1024
-"""Bytes of a record that a page shows; a session comes to a few hundred thousand."""
 
 
 class NotThere(UsageError):

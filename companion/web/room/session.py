@@ -98,9 +98,9 @@ def facts(source: Source) -> Mapping[str, str]:
     return {
         "Begun": when(source.opened.utc),
         "Outcome": source.outcome,
-        "Performer": source.performer or "no tag given",
+        "Performer": source.told.performer or "no tag given",
         **({"Checker": told.state.checker} if told.state.checker else {}),
-        "Way": f"{told.way}, {told.state.mode}",
+        "Way": f"{told.way}, {told.mode}",
         "Procedure": f"{told.procedure.id}, version {told.procedure.version}",
         "Program": source.program,
     }
