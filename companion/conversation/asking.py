@@ -12,6 +12,7 @@ from companion.machine.asking import why_not
 from companion.ports.recogniser import Expected, Hearing
 from companion.procedure.kinds.base import Say
 from companion.session.events import By
+from companion.speech.language import tell
 
 _TRIES = 2
 
@@ -49,7 +50,7 @@ class Asking(Turns[Hearing]):
         self._phrases = tuple(phrases)
         for tries in range(_TRIES):
             self._answer = None
-            self._say(Say(("Not clearly heard. " if tries else "") + text))
+            self._say(Say(tell("en", "not clear", text=text) if tries else text))
             self._hold()
             while self._answer is None:
                 self.turn()

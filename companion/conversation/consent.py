@@ -11,6 +11,7 @@ from typing import Protocol
 from companion.conversation.asking import Answer
 from companion.procedure.described import digits
 from companion.session.events import By
+from companion.speech.language import tell
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import TagValue
 
@@ -25,12 +26,6 @@ COUNTS: Mapping[str, int] = {
 AGREE = "i agree to recording"
 REFUSALS = ("i want no recording", "i do not agree", "i do not agree to recording", "i refuse")
 WRONG_TAG = "that tag is wrong"
-
-HOW_MANY = (
-    "Sound can be kept of the replies in this session: beside its record, on this machine only, until it is purged. "
-    "Anyone may refuse, and nothing else changes. How many are you, a second checker included? "
-    "Answer with the number, and then: people here."
-)
 
 
 class Asks(Protocol):
@@ -55,13 +50,15 @@ def agreed_phrases(tag: TagValue, language: str) -> tuple[str, ...]:
 def reach(asking: Asks, tag: TagValue, language: str, performer: str = "") -> Given | str:
     """Ask everybody. What was agreed, or in a few words why no sound is kept. `performer` is their tag where it is
     known already."""
-    counted = asking.ask(HOW_MANY, (*COUNTS, *REFUSALS))
+    counted = asking.ask(tell("en", "how many"), (*COUNTS, *REFUSALS))
     if counted is None or counted.phrase in REFUSALS:
         return _why(counted)
     tags: list[str] = []
     by: list[By] = []
     for number in range(1, COUNTS[counted.phrase] + 1):
-        one = _one(asking, tag, language, f"Person {number} of {COUNTS[counted.phrase]}", performer, tags)
+        one = _one(
+            asking, tag, language, tell("en", "person", number=number, count=COUNTS[counted.phrase]), performer, tags
+        )
         if isinstance(one, str):
             return one
         tags.append(one[0])
@@ -75,21 +72,17 @@ def _one(
     """One person's tag and how they agreed, or why not."""
     known = "" if before else performer
     words = _tags(tag, language)
-    role = ", who performs" if not before else ""
+    role = "" if before else tell("en", "who performs")
     for _ in range(3):
         mine = known
         if not mine:
-            said = asking.ask(f"{who}{role}: your staff tag, {digits(tag)}.", (*words, *REFUSALS))
+            said = asking.ask(tell("en", "your tag", who=who + role, digits=digits(tag, language)), (*words, *REFUSALS))
             if said is None or said.phrase in REFUSALS:
                 return _why(said)
             mine = words[said.phrase]
         if mine in before:
             continue  # two people cannot have one tag: it is asked for again
-        answer = asking.ask(
-            f"{who}, tag {' '.join(mine)}. If you agree, say that you agree to recording. If not, say that you want "
-            "no recording. If this is not your tag, say that the tag is wrong.",
-            (AGREE, *REFUSALS, WRONG_TAG),
-        )
+        answer = asking.ask(tell("en", "if you agree", who=who, tag=" ".join(mine)), (AGREE, *REFUSALS, WRONG_TAG))
         if answer is None or answer.phrase in REFUSALS:
             return _why(answer)
         if answer.phrase == AGREE:

@@ -14,6 +14,7 @@ from companion.procedure.kinds.base import Meaning
 from companion.record.clips import AGREEMENT, SOUND, ClipBox
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Sealed
 from companion.session.state import State
+from companion.speech.language import tell
 
 WITHDRAW = "delete all recordings"
 """Said or typed at any time, it ends the keeping and destroys what was kept."""
@@ -88,13 +89,13 @@ class Keeper:
         try:
             self._box.keep_only(())
         except OSError as fault:
-            return f"No more sound is kept, but what was kept could not be deleted: {fault.strerror}."
-        return "All recordings are deleted, and no more sound is kept."
+            return tell("en", "not deleted", why=fault.strerror)
+        return tell("en", "deleted")
 
     def _end(self, why: str, at_ms: int) -> str:
         self._sink.append(AGREEMENT, {"state": "ended", "why": why}, at_ms)
         self._keeping = False
-        return f"No more sound is kept: {why}."
+        return tell("en", "no more sound", why=why)
 
 
 def _kept_of(event: AnyEvent) -> bool:

@@ -14,6 +14,7 @@ from companion.procedure.model import Procedure
 from companion.record.clips import AGREEMENT, ClipBox, agreed_tags, clips_of
 from companion.record.reader import Record
 from companion.record.writer import RecordWriter
+from companion.speech.language import tell
 
 
 def agreement(procedure: Procedure, room: Room, ear: Ear | None, performer: str) -> Given | str:
@@ -32,11 +33,11 @@ def begin_keeping(reached: Given | str, writer: RecordWriter, room: Room) -> Kee
     """Write down what was agreed, and only then say so. None where no sound is kept."""
     if isinstance(reached, str):
         writer.append(AGREEMENT, {"state": "none", "why": reached}, 0)
-        _tell(room, f"No sound is kept: {reached}.")
+        _tell(room, tell("en", "no sound", why=reached))
         return None
     body = {"state": "given", "voices": len(reached.tags), "tags": list(reached.tags), "by": list(reached.by)}
     writer.append(AGREEMENT, body, 0)
-    _tell(room, "Everybody agreed, so replies are kept as sound. Anyone can have all of it deleted at any time.")
+    _tell(room, tell("en", "all agreed"))
     room.display.notice(f"To have all of it deleted, say or type: {WITHDRAW}")
     return _keeper(writer, reached.tags)
 
@@ -54,7 +55,7 @@ def go_on_keeping(found: Record, writer: RecordWriter, notice: Callable[[str], N
     if not tags and not clips:
         return None
     if tags:
-        notice(f"Replies are kept as sound, as agreed by tag {' and '.join(tags)}.")
+        notice(tell("en", "as agreed", tags=" and ".join(tags)))
     notice(f"To have all of it deleted, say or type: {WITHDRAW}")
     return _keeper(writer, tags)
 

@@ -23,6 +23,7 @@ from companion.procedure.model import (
 )
 from companion.session.state import State
 from companion.speech.controls import ANSWERS, Control, control_phrases
+from companion.speech.language import tell
 from companion.speech.questions import on_or_end, right_or_wrong, still_so
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
 
@@ -71,17 +72,18 @@ class Asked:
         last = moves.last_done(self.procedure, state) if state.frames else None
         match state.status:
             case "naming" if state.here.phase == "read back" and state.here.pending is not None:
-                return f"Heard: {shown(state.here.pending)}. {right_or_wrong(language)}"
+                tag = shown(state.here.pending, language=language)
+                return tell(language, "heard", what=tag, question=right_or_wrong(language))
             case "naming":
-                return f"Performer, your staff tag: {digits(self.tag())}."
+                return tell(language, "performer's tag", digits=digits(self.tag(), language))
             case "held":
                 return on_or_end(language)
             case "leaving":
-                return f"This ends it unfinished, and says so in the record. {right_or_wrong(language)}"
+                return tell(language, "leaving", question=right_or_wrong(language))
             case "restating" if last is not None:
                 given = state.values.get(last.id)
-                detail = f", {shown(given)}" if given is not None else ""
-                return f"Last confirmed was: {last.title}{detail}. {still_so(language)}"
+                detail = f", {shown(given, language=language)}" if given is not None else ""
+                return tell(language, "last confirmed", title=last.title, detail=detail, question=still_so(language))
             case _:
                 turn = self.turn_at(state, state.at_ms)
                 asked: str = KINDS[turn.step.kind].question(turn, short)
@@ -103,7 +105,7 @@ class Asked:
                 anywhere.append(offer)
             elif meaning.kind != "value" and self._holds(state, meaning):
                 own.append(offer)
-        return Offers((*own, *self._values(state)), tuple(anywhere), tuple(controls))
+        return Offers((*own, *self._values(state)), tuple(anywhere), tuple(controls), self.procedure.language)
 
     def _holds(self, state: State, meaning: Meaning) -> bool:
         """Whether an answer that counts only after a branch has had it."""
@@ -116,7 +118,7 @@ class Asked:
             return
         alerted = alerts_of(self.current(state))
         if not isinstance(spec, ChoiceValue):
-            yield Offer(described(spec, date.fromisoformat(state.today), alerted), "value")
+            yield Offer(described(spec, date.fromisoformat(state.today), alerted, self.procedure.language), "value")
             return
         for phrase, branch in choices(spec, alerted, self.procedure).items():
             each = f"value {phrase}" if len(spec.choices) <= _SPOKEN_CHOICES else "value"

@@ -4,6 +4,7 @@ from collections.abc import Container, Iterable
 from dataclasses import dataclass
 
 from companion.procedure.kinds.base import Say
+from companion.speech.language import tell
 
 _SPOKEN = 4
 _UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
@@ -31,6 +32,7 @@ class Offers:
     own: tuple[Offer, ...]
     anywhere: tuple[Offer, ...] = ()
     controls: tuple[str, ...] = ()
+    language: str = "en-US"
 
     def phrases(self) -> tuple[str, ...]:
         """In the order in which they are shown: answers first, the abnormal ones before the others; then one phrase for
@@ -43,11 +45,10 @@ class Offers:
         own = self._ordered()
         if len(own) > _SPOKEN:
             own = _one_each(own)
-        said = "You can say: " + "; or: ".join(offer.phrase for offer in own) + "."
-        if not own:
-            said = "You can say: " + "; or: ".join(self.controls) + "."
-        anywhere = [offer.phrase for offer in _one_each(self.anywhere)]
-        return Say(f"{said} At any time: {'; or: '.join(anywhere)}." if anywhere else said, "answer")
+        between = tell(self.language, "or")
+        said = tell(self.language, "offers", phrases=between.join([offer.phrase for offer in own] or self.controls))
+        anywhere = between.join(offer.phrase for offer in _one_each(self.anywhere))
+        return Say(said + (tell(self.language, "anywhere", phrases=anywhere) if anywhere else ""), "answer")
 
     def _ordered(self) -> tuple[Offer, ...]:
         return tuple(sorted(self.own, key=lambda offer: not offer.abnormal))
@@ -66,12 +67,12 @@ def again(row: int, offers: Offers) -> tuple[Say, ...]:
     and then nothing is said until something is taken: it may be talk that is not meant for the program."""
     if row == 2:
         return (offers.spoken(),)
-    return (Say("Still not taken. The keyboard takes the same words.", "answer"),) if row == 3 else ()
+    return (Say(tell(offers.language, "still not taken"), "answer"),) if row == 3 else ()
 
 
-def nudge(question: str) -> tuple[Say, ...]:
+def nudge(question: str, language: str) -> tuple[Say, ...]:
     """After a long silence."""
-    return (Say(f"Still here. {question}".rstrip()),)
+    return (Say(tell(language, "still here", question=question).rstrip()),)
 
 
 def _one_each(offers: Iterable[Offer]) -> tuple[Offer, ...]:

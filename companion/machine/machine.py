@@ -12,20 +12,12 @@ from companion.procedure.kinds.base import Meaning, Result, Say, Turn
 from companion.procedure.model import CalculationStep, CheckStep, PacedStep, WaitStep
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.session.state import Done, Here, State
+from companion.speech.language import tell
 
 Says = tuple[Say, ...]
 
-_WHY = {
-    "naming": "The tag stands for you in the record, which holds no name.",
-    "held": "Somebody asked to stop or to pause, so nothing counts until it goes on.",
-    "leaving": "Whoever reads the record must not take an unfinished procedure for a finished one.",
-    "restating": "Much may have changed in a break, so the last thing confirmed is confirmed again.",
-    "read back": "It may have been misheard, so it counts only once you have said that it is right.",
-}
-"""Why the program asks its own questions, by status, and by phase of a step."""
-
-
-_BACK = "Back to where we were."
+_WHY = frozenset({"naming", "held", "leaving", "restating", "read back"})
+"""The program's own questions, by status, and by phase of a step: each can say why it is asked."""
 
 
 class Machine(Asked):
@@ -126,7 +118,7 @@ class Machine(Asked):
         if not self.may_nudge(state):
             return state, ()
         state = replace(state, here=replace(state.here, silences=state.here.silences + 1))
-        return state, nudge(self.question(state, short=True))
+        return state, nudge(self.question(state, short=True), self.procedure.language)
 
     def _time_up(self, state: State, event: TimeUp) -> tuple[State, Says]:
         due = self.timers(state).get(event.timer)
@@ -138,7 +130,7 @@ class Machine(Asked):
         if state.status != "running":
             return state, ()
         if step is None or owner.id != step.id:
-            return state, (Say(f"{owner.title}: the time is up.", "note"),)
+            return state, (Say(self._tell("time is up", title=owner.title), "note"),)
         turn = self.turn_at(state, event.at_ms)
         return self._apply(state, KINDS[step.kind].time_up(turn, event.timer), "")
 
@@ -167,7 +159,7 @@ class Machine(Asked):
         owner = moves.seal_owner(self.procedure, state)
         if owner is not None:
             state = moves.back_to(self.procedure, state, owner)
-        return self._restate(state, "The session was interrupted.")
+        return self._restate(state, self._tell("interrupted"))
 
     # Results of a step
 
@@ -195,22 +187,20 @@ class Machine(Asked):
         """Out of the list whose steps are all done."""
         branch_id = state.frames[-1].branch
         if branch_id is None:
-            return replace(state, status="finished", frames=(), here=Here()), (
-                Say("The procedure is complete and signed.", "answer"),
-            )
+            return replace(state, status="finished", frames=(), here=Here()), (Say(self._tell("complete"), "answer"),)
         ending = self.procedure.branch(branch_id).ends
         if ending.do == "abandon":
             reason = ending.reason or branch_id
             return replace(state, status="abandoned", outcome=reason, here=Here()), (
-                Say(f"The procedure is abandoned: {reason.rstrip('.')}.", "answer"),
+                Say(self._tell("abandoned", reason=reason.rstrip(".")), "answer"),
             )
         if ending.do == "again" and ending.step is not None:
             state = moves.next_note(state, ending.step)
             return self._enter(moves.back_to(self.procedure, moves.out_of_branches(state), ending.step))
         state = moves.out_of_branch(state)
         if state.frames[-1].broken_off:
-            return self._restate(moves.settled(state), _BACK)
-        return self._enter(state, _BACK)
+            return self._restate(moves.settled(state), self._tell("back"))
+        return self._enter(state, self._tell("back"))
 
     def _enter(self, state: State, before: str = "") -> tuple[State, Says]:
         """Ask the step that the state now points at afresh, or the next one that is due."""
@@ -233,27 +223,27 @@ class Machine(Asked):
         if branch.most is not None and branch.then is not None:
             if times >= branch.most:
                 state, says = self._take_branch(state, branch.then)
-                return state, (Say(f"{branch.title}: that was done {times} times.", "caution"), *says)
+                return state, (Say(self._tell("too often", title=branch.title, times=times), "caution"), *says)
             state = replace(state, entered={**state.entered, branch_id: times + 1})
-        return self._enter(moves.into_branch(state, branch_id), f"{branch.title}.")
+        return self._enter(moves.into_branch(state, branch_id), self._tell("branch", title=branch.title))
 
     # The program's own phrases
 
     def _control(self, state: State, control: str) -> tuple[State, Says]:
         if control in ("pause", "stop"):
-            return self._hold(state, "Held. Nothing counts until you go on.")
+            return self._hold(state, self._tell("held"))
         if state.status == "held" and control == "resume":
             if not state.frames:
                 return self._name_again(state)
-            return self._restate(state, "Going on.")
+            return self._restate(state, self._tell("going on"))
         if state.status == "held" and control == "end":
             state = replace(state, status="leaving")
             return state, (Say(self.question(state), "read back"),)
         if state.status == "leaving" and control == "wrong":
-            return self._hold(state, "Still held.")
+            return self._hold(state, self._tell("still held"))
         if state.status == "leaving" and control == "right":
             reason = "ended by the performer"
-            return replace(state, status="abandoned", outcome=reason), (Say(f"The session is over: {reason}."),)
+            return replace(state, status="abandoned", outcome=reason), (Say(self._tell("over")),)
         if state.status == "restating" and control in ("stands", "falls"):
             return self._restated(state, control == "stands")
         return self._ask_control(state, control)
@@ -264,7 +254,8 @@ class Machine(Asked):
 
     def _ask_control(self, state: State, control: str) -> tuple[State, Says]:
         step = self.current(state)
-        own_question = _WHY.get(state.here.phase if state.status == "running" else state.status)
+        asking = state.here.phase if state.status == "running" else state.status
+        own_question = self._tell(f"why {asking}") if asking in _WHY else None
         if control == "repeat":
             if isinstance(step, PacedStep) and state.status == "running":
                 return self._enter(state)
@@ -274,20 +265,20 @@ class Machine(Asked):
             hint = (Say(step.hint, "answer"),) if step and step.hint and own_question is None else ()
             return state, (*hint, self.offers(state).spoken())
         if control == "why":
-            reason = own_question or (step and step.reason) or "This procedure gives no reason for this step."
+            reason = own_question or (step and step.reason) or self._tell("no reason")
             return state, (Say(reason, "answer"),)
         assert step is not None  # what is left counts at steps only
         if control == "go back":
             return self._go_back(state)
         if step.critical:
-            return state, (Say("This step is critical and cannot be left out.", "refusal"),)
+            return state, (Say(self._tell("critical"), "refusal"),)
         return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"][0])
 
     def _go_back(self, state: State) -> tuple[State, Says]:
         earlier = moves.last_done(self.procedure, state)
         if earlier is None:
-            return state, (Say("There is no step before this one here.", "refusal"),)
-        return self._enter(moves.back_to(self.procedure, state, earlier.id), "One step back.")
+            return state, (Say(self._tell("no step before"), "refusal"),)
+        return self._enter(moves.back_to(self.procedure, state, earlier.id), self._tell("one step back"))
 
     def _restate(self, state: State, before: str) -> tuple[State, Says]:
         last = moves.last_done(self.procedure, state)
@@ -306,7 +297,10 @@ class Machine(Asked):
                 state, says = self._enter(state)
                 return replace(state, here=replace(state.here, since_ms=since)), says
             return self._enter(state)
-        return self._enter(moves.back_to(self.procedure, state, last.id), "Then that step again.")
+        return self._enter(moves.back_to(self.procedure, state, last.id), self._tell("that step again"))
+
+    def _tell(self, key: str, **fields: object) -> str:
+        return tell(self.procedure.language, key, **fields)
 
     def _is_read_back(self, state: State, meaning: Meaning) -> bool:
         return state.status == "running" and meaning.arg in ("right", "wrong")

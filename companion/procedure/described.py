@@ -7,34 +7,34 @@ from companion.procedure.kinds.reading import alerts
 from companion.procedure.model import Procedure, ReadingStep, Step
 from companion.procedure.step_parts import Alert
 from companion.speech.calendar_words import say_date, say_month
+from companion.speech.language import tell
 from companion.speech.numbers import plain
-from companion.speech.speakable import words_of
+from companion.speech.speakable import is_english, words_of
 from companion.speech.value_phrases import values_of
 from companion.speech.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
 
-_DIGITS = {2: "two", 3: "three"}
 _FAR = timedelta(days=400)
 """A limit further off than this is not worth naming."""
 
 
-def digits(spec: TagValue) -> str:
+def digits(spec: TagValue, language: str) -> str:
     """How a tag is said: `two digits, one by one`."""
-    return f"{_DIGITS[spec.digits]} digits, one by one"
+    return tell(language, "two digits" if spec.digits == 2 else "three digits")
 
 
-def described(spec: ValueSpec, today: date, alerted: Sequence[Alert] = ()) -> str:
+def described(spec: ValueSpec, today: date, alerted: Sequence[Alert] = (), language: str = "en-US") -> str:
     """`a figure from 1 to 60 units`. Of dates only those are named that lead on; choices are named one by one."""
     match spec:
         case NumberValue():
-            return f"a figure from {plain(spec.least)} to {plain(spec.most)} {spec.unit}".rstrip()
+            return tell(language, "a figure", least=plain(spec.least), most=plain(spec.most), unit=spec.unit).rstrip()
         case DateValue():
-            return _dates(spec, today, alerted)
+            return _dates(spec, today, alerted, language)
         case TimeValue():
-            return "a time on the 24-hour clock"
+            return tell(language, "a time")
         case TagValue():
-            return f"a staff tag, {digits(spec)}"
+            return tell(language, "a tag", digits=digits(spec, language))
         case ChoiceValue():
-            return "one of: " + ", ".join(spec.choices)
+            return tell(language, "one of", choices=", ".join(spec.choices))
 
 
 def alerts_of(step: Step | None) -> tuple[Alert, ...]:
@@ -54,17 +54,20 @@ def leading_on(spec: DateValue, today: date, alerted: Sequence[Alert] = ()) -> t
     return (date.fromisoformat(values[0].text), date.fromisoformat(values[-1].text)) if values else None
 
 
-def _dates(spec: DateValue, today: date, alerted: Sequence[Alert]) -> str:
-    kind, say = ("a month and year", say_month) if spec.precision == "month" else ("a date", say_date)
+def _dates(spec: DateValue, today: date, alerted: Sequence[Alert], language: str) -> str:
+    by_month = spec.precision == "month"
+    kind = tell(language, "a month" if by_month else "a date")
+    english = say_month if by_month else say_date
+    say = english if is_english(language) else date.isoformat
     limits = leading_on(spec, today, alerted)
     if limits is None:
         return kind
     first, last = limits
     if last - today > _FAR:
-        return f"{kind} from {say(first)} on"
+        return tell(language, "dates from", kind=kind, first=say(first))
     if today - first > _FAR:
-        return f"{kind} up to {say(last)}"
-    return f"{kind} from {say(first)} to {say(last)}"
+        return tell(language, "dates to", kind=kind, last=say(last))
+    return tell(language, "dates between", kind=kind, first=say(first), last=say(last))
 
 
 def _alerts(alerted: Sequence[Alert], value: Value, today: date) -> bool:

@@ -8,11 +8,10 @@ from companion.sites.history import Avoided, History
 from companion.sites.place import Place
 from companion.sites.proposal import NothingLeft, propose
 from companion.sites.settings import SiteSettings
+from companion.speech.language import tell
 
 _MOST = 5
 """So many spots are named, one after another; a patient in whom none of them is fit needs another look."""
-
-_NO_MORE = "No further spot is named here. Look for one together, or ask the prescriber."
 
 
 @dataclass(frozen=True)
@@ -37,7 +36,7 @@ def _named(history: History, today: date, settings: SiteSettings) -> Iterator[Na
         except NothingLeft as refusal:
             yield Named(refusal.spoken, None)
             return
-        yield Named(f"Next in turn: {found.spoken}.", found.place)
+        yield Named(tell("en", "next in turn", spot=found.spoken), found.place)
         unfit = Avoided(day=today, place=found.place.code, reason="lump or bruise")
         history = history.taking(unfit, max((note.n for note in history.noted), default=0) + 1)
-    yield Named(_NO_MORE, None)
+    yield Named(tell("en", "no further spot"), None)

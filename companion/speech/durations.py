@@ -2,6 +2,8 @@
 
 import re
 
+from companion.speech.language import tell
+
 _WRITTEN = re.compile(r"^(\d{1,4}) (s|min)$")
 
 
@@ -15,12 +17,12 @@ def parse_seconds(written: object) -> object:
     return int(found[1]) * (60 if found[2] == "min" else 1)
 
 
-def said(seconds: int) -> str:
+def said(seconds: int, language: str = "en-US") -> str:
     """30 -> `30 seconds`, 90 -> `1 minute 30 seconds`."""
     minutes, rest = divmod(max(seconds, 0), 60)
     parts = []
     if minutes:
-        parts.append(f"{minutes} minute" + ("s" if minutes != 1 else ""))
+        parts.append(tell(language, "minute" if minutes == 1 else "minutes", n=minutes))
     if rest or not minutes:
-        parts.append(f"{rest} second" + ("s" if rest != 1 else ""))
+        parts.append(tell(language, "second" if rest == 1 else "seconds", n=rest))
     return " ".join(parts)

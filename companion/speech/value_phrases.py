@@ -17,6 +17,7 @@ from companion.speech.calendar_words import (
     time_digit_forms,
     time_forms,
 )
+from companion.speech.language import digits_of
 from companion.speech.numbers import digit_forms, digit_runs, natural_forms, plain, say_digits, say_number
 from companion.speech.speakable import is_english, speakable, words_of
 from companion.speech.units import UnitName, unit_name
@@ -97,8 +98,10 @@ def values_of(spec: ValueSpec, today: date) -> Iterator[Value]:
 
 @lru_cache(maxsize=256)
 def _phrases(spec: ValueSpec, today: date, digits_only: bool, language: str) -> dict[str, Value]:
-    if not is_english(language) and not isinstance(spec, ChoiceValue):
-        raise UsageError(f"a spoken {spec.type} is known in English only, not in `{language}`; accepted: choices")
+    if not is_english(language) and not isinstance(spec, ChoiceValue | TagValue):
+        raise UsageError(
+            f"a spoken {spec.type} is known in English only, not in `{language}`; accepted: choices and tags"
+        )
     ranked = _ranked(spec, today, digits_only, language)
     if language.lower() == "en-us" and not isinstance(spec, ChoiceValue):
         # Nobody there says "nought", and their models do not know the word.
@@ -140,7 +143,15 @@ def _ranked(spec: ValueSpec, today: date, digits_only: bool, language: str) -> I
                 yield value, (phrase,)
         case TagValue():
             for value in values:
-                yield value, digit_runs(value.text)[:2]
+                yield value, _tag(value.text, language)
+
+
+def _tag(text: str, language: str) -> tuple[str, ...]:
+    """A tag digit by digit, with both words for zero; English where the language has no digits of its own here."""
+    digits = digits_of(language)
+    if digits is None:
+        return digit_runs(text)[:2]
+    return tuple(dict.fromkeys(" ".join(digits[int(one)][at % len(digits[int(one)])] for one in text) for at in (0, 1)))
 
 
 def _by_day(spec: DateValue, day: date, today: date) -> bool:

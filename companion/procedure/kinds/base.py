@@ -9,6 +9,8 @@ from typing import Generic, Literal, Protocol, TypeVar
 from companion.procedure.model import Procedure, StepBase
 from companion.session.state import Here, State
 from companion.speech.controls import Control, control_phrases
+from companion.speech.durations import said
+from companion.speech.language import tell
 from companion.speech.questions import right_or_wrong
 from companion.speech.value_phrases import say_value
 from companion.speech.values import Value, ValueSpec
@@ -96,7 +98,19 @@ class Turn(Generic[S]):
 
     def heard(self, what: str) -> str:
         """The read-back of what was heard."""
-        return f"Heard: {what}. {right_or_wrong(self.procedure.language)}"
+        return self.tell("heard", what=what, question=right_or_wrong(self.procedure.language))
+
+    def tell(self, key: str, **fields: object) -> str:
+        """One of the program's own sentences, in the language of the procedure."""
+        return tell(self.procedure.language, key, **fields)
+
+    def said(self, seconds: int) -> str:
+        """A length of time, in the language of the procedure."""
+        return said(seconds, self.procedure.language)
+
+    def shown(self, value: Value, spec: ValueSpec | None = None) -> str:
+        """A value as a prompt shows it in the language of the procedure."""
+        return shown(value, spec, self.procedure.language)
 
 
 def answers(*controls: Control, language: str) -> Phrases:
@@ -109,7 +123,7 @@ def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") 
     """A value as a prompt shows it: figures as figures, dates and times in words. The voice expands units itself."""
     if value.type == "number":
         return value.written()
-    return f"tag {value.text}" if value.type == "tag" else say_value(value, spec, language)
+    return tell(language, "tag", digits=value.text) if value.type == "tag" else say_value(value, spec, language)
 
 
 def fill(text: str, procedure: Procedure, state: State) -> str:
@@ -119,8 +133,8 @@ def fill(text: str, procedure: Procedure, state: State) -> str:
     def one(found: re.Match[str]) -> str:
         name = found[1]
         if name in state.values:
-            return shown(state.values[name])
-        return settings.get(name, "(not given yet)")
+            return shown(state.values[name], language=procedure.language)
+        return settings.get(name, tell(procedure.language, "not given yet"))
 
     return re.sub(r"\{([a-z0-9-]+)\}", one, text)
 
@@ -179,7 +193,7 @@ def prompt(turn: Turn[S], *more: str) -> tuple[Say, ...]:
     """The caution, then the prompt, then what a phase adds."""
     says = []
     if turn.step.caution:
-        says.append(Say("Caution. " + turn.filled(turn.step.caution), "caution"))
+        says.append(Say(turn.tell("caution", text=turn.filled(turn.step.caution)), "caution"))
     says.append(Say(turn.filled(turn.step.say)))
     says.extend(Say(turn.filled(text)) for text in more)
     return tuple(says)

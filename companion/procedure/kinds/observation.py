@@ -3,10 +3,9 @@
 from collections.abc import Mapping
 
 from companion.procedure.due import holds
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, shown
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
 from companion.procedure.model import ObservationStep
-from companion.speech.durations import said
 
 
 class ObservationKind(Plain[ObservationStep]):
@@ -24,17 +23,21 @@ class ObservationKind(Plain[ObservationStep]):
     def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
         first, back_from = meaning.arg.split(), turn.state.frames[-1].back_from
         if first and not set(first) & set(back_from):
-            titles = ", or ".join(turn.procedure.branch(name).title for name in first)
-            return turn.stay(Say(f"Not yet. That holds only after: {titles}.", "refusal"))
+            titles = turn.tell("or after").join(turn.procedure.branch(name).title for name in first)
+            return turn.stay(Say(turn.tell("only after", titles=titles), "refusal"))
         due = self.timers(turn).get(f"{turn.step.id}/look", 0)
         if turn.at_ms < due:
-            return turn.stay(Say(f"Keep looking. {said(-(-(due - turn.at_ms) // 1000))} to go.", "refusal"))
+            return turn.stay(Say(turn.tell("keep looking", time=turn.said(-(-(due - turn.at_ms) // 1000))), "refusal"))
         for unless in turn.step.unless:
             value = turn.state.values.get(unless.of)
             if value is None or unless.branch in back_from or (unless.replies and phrase not in unless.replies):
                 continue
             if holds(unless, value.text):
-                why = turn.filled(unless.because) if unless.because else f"{shown(value)} speaks against that."
+                why = (
+                    turn.filled(unless.because)
+                    if unless.because
+                    else turn.tell("speaks against", value=turn.shown(value))
+                )
                 return turn.leave(unless.branch, Say(why, "caution"))
         return turn.finish()
 
@@ -48,4 +51,4 @@ class ObservationKind(Plain[ObservationStep]):
         if is_round(timer):
             return round_up(turn)
         text = turn.filled(turn.step.short or turn.step.title)
-        return turn.go("ready", Say(f"The time for looking is up. {text}"))
+        return turn.go("ready", Say(turn.tell("looked", text=text)))

@@ -17,7 +17,7 @@ class PacedKind(Plain[PacedStep]):
     def reply(self, turn: Turn[PacedStep], phrase: str, meaning: Meaning) -> Result:
         left = max(0, len(turn.step.parts) - turn.here.item)
         if left and not turn.step.early:
-            return turn.stay(Say(f"Not yet. {left} of {len(turn.step.parts)} parts to go.", "refusal"))
+            return turn.stay(Say(turn.tell("not yet, parts", left=left, parts=len(turn.step.parts)), "refusal"))
         return turn.finish()
 
     def timers(self, turn: Turn[PacedStep]) -> Mapping[str, int]:

@@ -6,7 +6,7 @@ from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, shown
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
 from companion.procedure.model import ReadingStep
 from companion.procedure.step_parts import Alert
 from companion.speech.value_phrases import phrases_for
@@ -28,19 +28,19 @@ class ReadingKind(Plain[ReadingStep]):
 
     def question(self, turn: Turn[ReadingStep], short: bool = False) -> str:
         if turn.here.phase == "read back" and turn.here.pending is not None:
-            return turn.heard(shown(turn.here.pending, turn.step.value))
+            return turn.heard(turn.shown(turn.here.pending, turn.step.value))
         return super().question(turn, short)
 
     def reply(self, turn: Turn[ReadingStep], phrase: str, meaning: Meaning) -> Result:
         if turn.here.phase == "read back":
             if meaning.arg == "right" and turn.here.pending is not None:
                 return self._given(turn, turn.here.pending)
-            return turn.go("digits", Say("Not taken. Say it again, digit by digit if it has figures."), pending=None)
+            return turn.go("digits", Say(turn.tell("again by digits")), pending=None)
         value = meaning.value
         if value is None:
             return turn.stay()
         if turn.step.read_back:
-            said = turn.heard(shown(value, turn.step.value))
+            said = turn.heard(turn.shown(value, turn.step.value))
             return turn.go("read back", Say(said, "read back"), pending=value)
         return self._given(turn, value)
 
@@ -55,7 +55,7 @@ class ReadingKind(Plain[ReadingStep]):
         if not confirmed:
             return turn.finish(values={turn.step.id: value})
         title = turn.procedure.branch(confirmed).title
-        text = f"{shown(value, turn.step.value)} stands, confirmed after: {title}."
+        text = turn.tell("stands", value=turn.shown(value, turn.step.value), title=title)
         return turn.finish(Say(text, "answer"), note=f"confirmed after {confirmed}", values={turn.step.id: value})
 
     def _answered(self, turn: Turn[ReadingStep], alert: Alert, value: Value) -> bool:

@@ -17,5 +17,5 @@ class SignatureKind(Plain[SignatureStep]):
 
     def reply(self, turn: Turn[SignatureStep], phrase: str, meaning: Meaning) -> Result:
         if meaning.value is None or meaning.value.text != turn.state.performer:
-            return turn.stay(Say("That is not the performer's tag. The one who did it signs.", "refusal"))
+            return turn.stay(Say(turn.tell("not the performer"), "refusal"))
         return turn.finish(values={turn.step.id: meaning.value})

@@ -6,7 +6,6 @@ from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say,
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
 from companion.procedure.model import WaitStep
 from companion.session.state import Here
-from companion.speech.durations import said
 
 
 class WaitKind(Plain[WaitStep]):
@@ -16,7 +15,7 @@ class WaitKind(Plain[WaitStep]):
         since = turn.state.done_at(turn.step.since) if turn.step.since else None
         here = Here(since_ms=turn.at_ms if since is None else since)
         left = _left_s(turn.step, here, turn.at_ms)
-        more = (f"{said(left)} to go.",) if left else ("The time is already up.",)
+        more = (turn.tell("to go", time=turn.said(left)),) if left else (turn.tell("already up"),)
         return Result(here, prompt(turn, *more))
 
     def phrases(self, turn: Turn[WaitStep]) -> Phrases:
@@ -24,18 +23,20 @@ class WaitKind(Plain[WaitStep]):
 
     def question(self, turn: Turn[WaitStep], short: bool = False) -> str:
         left = _left_s(turn.step, turn.here, turn.at_ms)
-        return super().question(turn, short) + (f" {said(left)} to go." if left and not short else "")
+        return super().question(turn, short) + (
+            f" {turn.tell('to go', time=turn.said(left))}" if left and not short else ""
+        )
 
     def reply(self, turn: Turn[WaitStep], phrase: str, meaning: Meaning) -> Result:
         left = _left_s(turn.step, turn.here, turn.at_ms)
         if left:
-            return turn.stay(Say(f"Not yet. {said(left)} to go.", "refusal"))
+            return turn.stay(Say(turn.tell("not yet, time", time=turn.said(left)), "refusal"))
         most = turn.step.at_most
         if most is not None and turn.at_ms - turn.here.since_ms > most * 1000:
-            over = f"That is later than {said(most)}."
+            over = turn.tell("later than", time=turn.said(most))
             if turn.step.late is not None:
                 return turn.leave(turn.step.late, Say(over, "caution"))
-            return turn.finish(Say(f"{over} It is noted as late.", "caution"), note="late")
+            return turn.finish(Say(turn.tell("noted late", over=over), "caution"), note="late")
         return turn.finish()
 
     def timers(self, turn: Turn[WaitStep]) -> Mapping[str, int]:
@@ -51,17 +52,19 @@ class WaitKind(Plain[WaitStep]):
             return round_up(turn)
         if timer.endswith("/half"):
             left = _left_s(turn.step, turn.here, turn.at_ms)
-            return turn.stay(Say(f"{said(left)} to go.", "note")) if left else turn.stay()
+            return turn.stay(Say(turn.tell("to go", time=turn.said(left)), "note")) if left else turn.stay()
         if timer.endswith("/most"):
-            over = f"The longest time, {said(turn.step.at_most or 0)}, has gone by."
+            over = turn.tell("gone by", time=turn.said(turn.step.at_most or 0))
             return turn.stay(Say(over + _then(turn), "caution"))
         text = turn.filled(turn.step.short or turn.step.title)
-        return turn.go("ready", Say(f"{said(turn.step.at_least)} have passed. {text}"))
+        return turn.go("ready", Say(turn.tell("passed", time=turn.said(turn.step.at_least), text=text)))
 
 
 def _then(turn: Turn[WaitStep]) -> str:
     """What a reply leads to now."""
-    return "" if turn.step.late is None else f" It goes on with: {turn.procedure.branch(turn.step.late).title}."
+    return (
+        "" if turn.step.late is None else turn.tell("goes on with", title=turn.procedure.branch(turn.step.late).title)
+    )
 
 
 def _left_s(step: WaitStep, here: Here, at_ms: int) -> int:

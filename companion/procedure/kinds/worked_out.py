@@ -12,19 +12,15 @@ from companion.dose import Quantity, Worked, quantity, work_out
 from companion.dose.rounding import rule_for_steps
 from companion.errors import DoseError
 from companion.procedure.due import is_due
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt, shown
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
 from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.model import CalculationStep, CheckStep, Procedure, ReadingStep
 from companion.session.events import Opened
 from companion.session.seals import opens
 from companion.session.state import Here
 from companion.speech.questions import right_or_wrong
+from companion.speech.speakable import is_english
 from companion.speech.values import NumberValue, Value, ValueSpec
-
-_AGAIN = "Once more, the same figure, to be sure."
-_ONCE_MORE = Say(f"Noted and hidden. {_AGAIN}")
-_CHECKERS_FIGURE = "Checker, from the order and the label yourself: what is your figure?"
-_TWO_DIFFER = Say("Those two were not the same. Start over: the figure, twice.", "refusal")
 
 
 class CalculationKind(Plain[CalculationStep]):
@@ -39,16 +35,16 @@ class CalculationKind(Plain[CalculationStep]):
         return None if turn.here.phase == "opening" else turn.step.value
 
     def question(self, turn: Turn[CalculationStep], short: bool = False) -> str:
-        return _AGAIN if turn.here.phase == "again" else super().question(turn, short)
+        return turn.tell("once more") if turn.here.phase == "again" else super().question(turn, short)
 
     def reply(self, turn: Turn[CalculationStep], phrase: str, meaning: Meaning) -> Result:
         raise ValueError(f"the figure of step {turn.step.id} must come under seal")
 
     def sealed(self, turn: Turn[CalculationStep], seal: str) -> Result:
         if turn.here.phase != "again":
-            return turn.go("again", _ONCE_MORE, seal=seal)
+            return turn.go("again", Say(turn.tell("noted")), seal=seal)
         if seal != turn.here.seal:
-            return turn.go("ask", _TWO_DIFFER, seal="")
+            return turn.go("ask", Say(turn.tell("two differ"), "refusal"), seal="")
         check = turn.procedure.check_of(turn.step.id)
         if check is None or is_due(turn.procedure, turn.state.values, check) is False:
             result = turn.go("opening")
@@ -62,8 +58,8 @@ class CalculationKind(Plain[CalculationStep]):
         own = _agreeing(turn, turn.step, figure)
         if isinstance(own, str):
             return turn.leave(turn.step.disagree, Say(own, "caution"))
-        agreed = Say(f"{shown(figure)}: the working agrees.", "answer")
-        return turn.finish(agreed, _working(own), values={turn.step.id: figure})
+        agreed = Say(turn.tell("working agrees", figure=turn.shown(figure)), "answer")
+        return turn.finish(agreed, *_working(turn, own), values={turn.step.id: figure})
 
 
 class CheckKind(Plain[CheckStep]):
@@ -77,7 +73,7 @@ class CheckKind(Plain[CheckStep]):
         if not known:
             return super().ask(turn)
         caution = prompt(turn)[:-1]
-        text = f"Checker, tag {known} as before; somebody else says their own tag. {_question(turn)}"
+        text = turn.tell("checker as before", tag=known, question=_question(turn))
         return Result(Here(phase="figure", since_ms=turn.at_ms, tag=known), (*caution, Say(text)))
 
     def phrases(self, turn: Turn[CheckStep]) -> Phrases:
@@ -100,7 +96,7 @@ class CheckKind(Plain[CheckStep]):
     def question(self, turn: Turn[CheckStep], short: bool = False) -> str:
         if turn.here.phase == "read back" and turn.here.pending is not None:
             return _heard(turn, turn.here.pending)
-        asked = {"figure": _question(turn), "again": _AGAIN}.get(turn.here.phase)
+        asked = {"figure": _question(turn), "again": turn.tell("once more")}.get(turn.here.phase)
         return asked or super().question(turn, short)
 
     def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
@@ -112,33 +108,34 @@ class CheckKind(Plain[CheckStep]):
                 result = turn.go("figure", Say(_question(turn)), tag=pending.text, pending=None)
                 # Whoever reads is known before they are heard; a figure under seal tells its checker with the seal.
                 return result if isinstance(_checked(turn), CalculationStep) else replace(result, checker=pending.text)
-            return turn.go("ask", Say("Checker, your tag again, digit by digit."), pending=None)
+            return turn.go("ask", Say(turn.tell("checker again")), pending=None)
         if value is not None and value.type != "tag":
             return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
         if value is None:
             raise ValueError(f"the figure of step {turn.step.id} must come under seal")
         if value.text == turn.state.performer:
-            return turn.stay(Say("That is the performer's tag. Another person has to check.", "refusal"))
+            return turn.stay(Say(turn.tell("another person"), "refusal"))
         return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
 
     def _read(self, turn: Turn[CheckStep], value: Value, meaning: Meaning) -> Result:
         """Compare what the second person read, once they have said that it was heard right."""
         if meaning.arg != "right":
-            return turn.go("figure", Say("Not taken. Checker, say it again."), pending=None)
+            return turn.go("figure", Say(turn.tell("checker says again")), pending=None)
         first = turn.state.values.get(turn.step.of)
         if first is None or first.text != value.text:
-            text = "The two of you do not have the same. Both look again, each alone, before anything is done."
-            return replace(turn.leave(turn.step.disagree, Say(text, "caution")), checker=turn.here.tag)
-        agreed = Say(f"Both have read the same: {shown(value)}.", "answer")
+            return replace(
+                turn.leave(turn.step.disagree, Say(turn.tell("readings differ"), "caution")), checker=turn.here.tag
+            )
+        agreed = Say(turn.tell("same reading", value=turn.shown(value)), "answer")
         return replace(turn.finish(agreed, values={turn.step.id: value}), checker=turn.here.tag)
 
     def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
         if turn.here.phase == "figure":
-            return turn.go("again", _ONCE_MORE, seal=seal)
+            return turn.go("again", Say(turn.tell("noted")), seal=seal)
         if turn.here.phase != "again":
             raise ValueError(f"step {turn.step.id} expects a tag, not a figure")
         if seal != turn.here.seal:
-            return turn.go("figure", _TWO_DIFFER, seal="")
+            return turn.go("figure", Say(turn.tell("two differ"), "refusal"), seal="")
         result = turn.go("opening")
         return Result(result.here, seal=seal, checker=turn.here.tag)
 
@@ -154,13 +151,15 @@ class CheckKind(Plain[CheckStep]):
         _must_open(turn.state.seals.get(calculation.id), first, event.first_salt)
         _must_open(turn.state.seals.get(turn.step.id), second, event.second_salt)
         if first.decimal() != second.decimal():
-            text = f"The figures differ: performer {shown(first)}, checker {shown(second)}."
+            text = turn.tell("figures differ", first=turn.shown(first), second=turn.shown(second))
             return turn.leave(turn.step.disagree, Say(text, "caution"))
         own = _agreeing(turn, calculation, first)
         if isinstance(own, str):
-            return turn.leave(turn.step.disagree, Say(f"You both have {shown(first)}. {own}", "caution"))
-        agreed = Say(f"Both figures agree, and so does the working: {shown(first)}.", "answer")
-        return turn.finish(agreed, _working(own), values={calculation.id: first})
+            return turn.leave(
+                turn.step.disagree, Say(turn.tell("you both have", figure=turn.shown(first), own=own), "caution")
+            )
+        agreed = Say(turn.tell("both agree", figure=turn.shown(first)), "answer")
+        return turn.finish(agreed, *_working(turn, own), values={calculation.id: first})
 
 
 def _checked(turn: Turn[CheckStep]) -> CalculationStep | ReadingStep:
@@ -170,14 +169,14 @@ def _checked(turn: Turn[CheckStep]) -> CalculationStep | ReadingStep:
 
 
 def _question(turn: Turn[CheckStep]) -> str:
-    return turn.filled(turn.step.ask or _CHECKERS_FIGURE)
+    return turn.filled(turn.step.ask or turn.tell("checker's figure"))
 
 
 def _heard(turn: Turn[CheckStep], value: Value) -> str:
     """The read-back of the checker's tag, or of what they have read."""
     if value.type != "tag":
-        return turn.heard(shown(value))
-    return f"Checker, {shown(value)}. {right_or_wrong(turn.procedure.language)}"
+        return turn.heard(turn.shown(value))
+    return turn.tell("checker's tag", tag=turn.shown(value), question=right_or_wrong(turn.procedure.language))
 
 
 def own_figure(procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value:
@@ -205,13 +204,13 @@ def _agreeing(turn: Turn[CalculationStep] | Turn[CheckStep], step: CalculationSt
     try:
         own = worked(turn.procedure, step, turn.state.values)
     except DoseError as fault:
-        return f"The working cannot be done: {fault}"
-    return own if own.agrees(figure.decimal()) else "My own working gives something else."
+        return turn.tell("cannot be done", fault=fault)
+    return own if own.agrees(figure.decimal()) else turn.tell("something else")
 
 
-def _working(own: Worked) -> Say:
-    """Said only after the figures were opened and agree."""
-    return Say(" ".join(own.working), "note")
+def _working(turn: Turn[CalculationStep] | Turn[CheckStep], own: Worked) -> tuple[Say, ...]:
+    """Said only after the figures were opened and agree; workings are written in English."""
+    return (Say(" ".join(own.working), "note"),) if is_english(turn.procedure.language) else ()
 
 
 def _number(spec: NumberValue, text: str) -> Value:
