@@ -13,9 +13,9 @@ from pathlib import Path
 from companion.errors import UsageError
 from companion.record.personal.addresses import mail_address, postal_address
 from companion.record.personal.births import date_of_birth
+from companion.record.personal.free_text import tokens
 from companion.record.personal.identifiers import number_of_a_person
 from companion.record.personal.names import names_somebody
-from companion.record.personal.tokens import tokens
 from companion.record.personal.unknown import unknown
 
 _WINDOW = 500

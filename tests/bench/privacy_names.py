@@ -25,7 +25,7 @@ from faker.providers import person
 from spylls.hunspell import Dictionary
 from wordfreq import word_frequency  # type: ignore[import-not-found]  # not among the dependencies
 
-from companion.record.personal.tokens import plain
+from companion.record.personal.free_text import plain
 
 ROOT = Path(__file__).parents[2]
 TARGET = ROOT / "companion" / "record" / "personal" / "names.txt"

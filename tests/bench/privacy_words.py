@@ -18,8 +18,8 @@ import pickle
 import re
 from pathlib import Path
 
+from companion.record.personal.free_text import tokens
 from companion.record.personal.names import listed
-from companion.record.personal.tokens import tokens
 from tests.bench import privacy_names as people
 
 ROOT = Path(__file__).parents[2]

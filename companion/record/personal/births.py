@@ -3,7 +3,7 @@
 import re
 from datetime import date
 
-from companion.record.personal.tokens import Figure, Token, figures
+from companion.record.personal.free_text import Figure, Token, figures
 
 _BIRTH = re.compile(
     r"\b(?:d\.?\s?o\.?\s?b\b|date of birth|birth ?dates?|birth ?days?|born|birth|geburtstag|"

@@ -3,7 +3,7 @@
 import re
 from datetime import date
 
-from companion.record.personal.tokens import Figure, Token, figures
+from companion.record.personal.free_text import Figure, Token, figures
 
 LONG = 7
 """Figures in a row, grouped or not, that are nothing a procedure measures."""

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from functools import cache
 
 from companion.record.personal.english import english
+from companion.record.personal.free_text import Token
 from companion.record.personal.lists import blocks
-from companion.record.personal.tokens import Token
 
 _ENOUGH = 2
 """Different words of a language, none of them English, by which talk is in that language."""

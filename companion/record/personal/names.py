@@ -4,9 +4,9 @@ from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
+from companion.record.personal.free_text import Token
 from companion.record.personal.languages import foreign
 from companion.record.personal.lists import blocks, sign
-from companion.record.personal.tokens import Token
 
 _TITLES = sign("titles")
 _ABROAD = sign("abroad")

@@ -3,6 +3,7 @@
 import re
 
 from companion.record.personal.english import made_of_english
+from companion.record.personal.free_text import Token
 from companion.record.personal.languages import abroad, inflected
 from companion.record.personal.lists import sign
 from companion.record.personal.looks import looks
@@ -14,7 +15,6 @@ from companion.record.personal.names import (
     thing_of_the_trade,
     titled,
 )
-from companion.record.personal.tokens import Token
 
 _SHORT = 2
 """Letters up to which a word is passed: an initial tells nobody, and units and abbreviations are as short."""
