@@ -9,31 +9,12 @@ from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.model import CalculationStep, CheckStep
 from companion.session.state import State
 from companion.speech.value_phrases import say_value
-from tests.procedures import (
-    test_cannula_check,
-    test_capillary_glucose,
-    test_infusion_rate,
-    test_insulin_pen,
-    test_low_glucose_response,
-    test_subcutaneous_insulin,
-    test_vaccine_deltoid,
-)
+from tests.procedures.facts import facts
 from tests.procedures.library import procedure
-from tests.procedures.walking import Script, Walk
+from tests.procedures.walking import Walk
 from tests.walk import Walker
 
 Place = tuple[object, ...]
-
-GIVEN: dict[str, Script] = {
-    "cannula-check": test_cannula_check.GIVEN,
-    "capillary-glucose": test_capillary_glucose.GIVEN,
-    "infusion-rate": test_infusion_rate.GIVEN,
-    "insulin-pen": test_insulin_pen.GIVEN,
-    "low-glucose-response": test_low_glucose_response.GIVEN,
-    "subcutaneous-insulin": test_subcutaneous_insulin.GIVEN,
-    "vaccine-deltoid": test_vaccine_deltoid.GIVEN,
-}
-"""Figures with which all goes well."""
 
 
 @lru_cache(maxsize=16)
@@ -51,8 +32,8 @@ def states(name: str) -> tuple[State, ...]:
 
 
 def _straight(name: str) -> Iterator[Walker]:
-    """Each moment of a session in which all goes well."""
-    walk = Walk(procedure(name), GIVEN.get(name))
+    """Each moment of a session in which all goes well, by the figures that are known for the procedure."""
+    walk = Walk(procedure(name), facts(name).given)
     while not walk.walker.state.ended:
         yield _fork(walk.walker)
         walk.answer()
