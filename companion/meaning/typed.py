@@ -8,7 +8,7 @@ from companion.errors import Miswritten, UsageError
 from companion.procedure.described import leading_on
 from companion.procedure.step_parts import Alert
 from companion.speech.calendar_words import month_forms, read_date
-from companion.speech.numbers import decimal_of, plain
+from companion.speech.numbers import decimal_of, plain, written
 from companion.speech.speakable import is_english, words_of
 from companion.speech.units import parse_unit
 from companion.speech.value_phrases import phrases_for, values_of
@@ -56,8 +56,8 @@ def accepted(spec: ValueSpec, today: date, alerted: Sequence[Alert] = ()) -> str
     match spec:
         case NumberValue():
             if spec.among:
-                return f"{', '.join(map(plain, spec.among))} {spec.unit}, with the unit"
-            least, most, by = (plain(n) for n in (spec.least, spec.most, spec.by))
+                return f"{', '.join(map(written, spec.among))} {spec.unit}, with the unit"
+            least, most, by = (written(n) for n in (spec.least, spec.most, spec.by))
             return f"{least} to {most} {spec.unit} in steps of {by}, with the unit, such as `{least} {spec.unit}`"
         case DateValue():
             limits = leading_on(spec, today, alerted)

@@ -8,7 +8,7 @@ from companion.procedure.model import Procedure, ReadingStep, Step
 from companion.procedure.step_parts import Alert
 from companion.speech.calendar_words import say_date, say_month
 from companion.speech.language import tell
-from companion.speech.numbers import plain
+from companion.speech.numbers import written
 from companion.speech.speakable import is_english, words_of
 from companion.speech.value_phrases import values_of
 from companion.speech.values import ChoiceValue, DateValue, NumberValue, TagValue, TimeValue, Value, ValueSpec
@@ -26,7 +26,9 @@ def described(spec: ValueSpec, today: date, alerted: Sequence[Alert] = (), langu
     """`a figure from 1 to 60 units`. Of dates only those are named that lead on; choices are named one by one."""
     match spec:
         case NumberValue():
-            return tell(language, "a figure", least=plain(spec.least), most=plain(spec.most), unit=spec.unit).rstrip()
+            return tell(
+                language, "a figure", least=written(spec.least), most=written(spec.most), unit=spec.unit
+            ).rstrip()
         case DateValue():
             return _dates(spec, today, alerted, language)
         case TimeValue():

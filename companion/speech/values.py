@@ -5,22 +5,23 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 
+from companion.speech.numbers import written
 from companion.speech.writing import figure
 
 _LONGEST = 24
 
 
-def plain_decimal(written: object) -> Decimal:
+def plain_decimal(given: object) -> Decimal:
     """`0.5` -> Decimal. Refuses what is unsafe in writing (`.5`, `5.0`, `1e3`, `007`) with a ValueError.
 
     Large ones may lack their commas: files are not read aloud digit by digit.
     """
-    if isinstance(written, Decimal | int) and not isinstance(written, bool):
-        return Decimal(written)
-    if not isinstance(written, str) or len(written.strip()) > _LONGEST:
-        shown = written[:_LONGEST] if isinstance(written, str) else type(written).__name__
+    if isinstance(given, Decimal | int) and not isinstance(given, bool):
+        return Decimal(given)
+    if not isinstance(given, str) or len(given.strip()) > _LONGEST:
+        shown = given[:_LONGEST] if isinstance(given, str) else type(given).__name__
         raise ValueError(f"`{shown}` is no number written plainly; accepted: such as `4`, `0.5` or `-28`")
-    return figure(written.strip(), counted=False)
+    return figure(given.strip(), counted=False)
 
 
 Number = Annotated[Decimal, BeforeValidator(plain_decimal)]
@@ -132,5 +133,6 @@ class Value(Frozen):
         return Decimal(self.text)
 
     def written(self) -> str:
-        """As shown: a leading zero always, a trailing zero never, the unit in full or as declared."""
-        return f"{self.text} {self.unit}" if self.unit else self.text
+        """As shown: numbers as the rule book writes them, the unit in full or as declared."""
+        text = written(self.decimal()) if self.type == "number" else self.text
+        return f"{text} {self.unit}" if self.unit else text

@@ -15,11 +15,12 @@ from typer.testing import CliRunner
 
 from companion.cli.app import app_for
 from companion.errors import CompanionError, ProcedureError
-from companion.meaning.typed import parse_typed
+from companion.meaning.typed import accepted, parse_typed
 from companion.procedure.loading import load_text
 from companion.procedure.proofreading.wanting import wanting
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import NumberValue
+from companion.speech.writing import remarks
 
 DATA = Path(__file__).parent.parent / "data"
 TODAY = date(2026, 1, 20)
@@ -130,6 +131,15 @@ def test_the_proofreader(row: Row) -> None:
         return
     wants = [want for want in wanting(load_text(text).procedure) if "without a comma" in want]
     assert wants == ([row.sentence] if row.answer.startswith("~") else [])
+
+
+@each_row
+def test_the_program_writes_by_its_own_rules(row: Row) -> None:
+    """Nothing that it shows, or names as accepted, would itself be refused or warned of."""
+    if row.refused:
+        return
+    value = parse_typed(row.asked, row.writing, TODAY)
+    assert not list(remarks(f"Heard: {value.written()}. {accepted(row.asked, TODAY)}"))
 
 
 def test_a_figure_said_with_a_last_zero_is_refused_as_it_is_written() -> None:
