@@ -14,7 +14,7 @@ from companion.clocks import RealClock
 from companion.errors import UsageError
 from companion.ports.clock import Clock
 from companion.ports.voice import Voice
-from companion.record.clips import AGREEMENT, clips_of
+from companion.record.clips import agreements, clips_of
 from companion.record.reader import Record, read_record
 from companion.record.trusted import known_keys
 from companion.record.verify import verify
@@ -63,11 +63,11 @@ def _clips(record: Record) -> dict[int, str]:
 
 def _about_sound(record: Record) -> Iterator[str]:
     """What was agreed about sound, and how to hear it; nothing where nobody was asked."""
-    for entry in record.entries:
-        if entry.kind == AGREEMENT and entry.body.get("state") == "given":
-            yield f"Sound: agreed by tag {' and '.join(map(str, entry.body.get('tags', ())))}"
-        elif entry.kind == AGREEMENT:
-            yield f"Sound: {_STATES.get(str(entry.body.get('state')), 'not kept')} ({entry.body.get('why')})"
+    for each in agreements(record.entries):
+        if each.state == "given":
+            yield f"Sound: agreed by tag {' and '.join(each.tags)}"
+        else:
+            yield f"Sound: {_STATES.get(each.state, 'not kept')} ({each.why})"
     if clips_of(record.entries):
         yield f"Hear one: companion replay {record.path} --play NUMBER"
 

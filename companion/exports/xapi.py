@@ -63,7 +63,8 @@ def statements(source: Source, judgement: Judgement | None = None) -> list[State
     made += [statement for _, statement in sorted(told, key=lambda pair: pair[0])]
     made += _ending(source)
     if judgement is not None:
-        made.append(_judged(source, judgement))
+        scaled = judgement.scaled
+        made.append(_passed(source, judgement.passed, {"score": {"scaled": scaled}}, str(scaled.normalize())))
     elif source.told.rehearsed:
         made += _settled(source)
     return [*made, *_remarks(source)]
@@ -143,27 +144,18 @@ def _settled(source: Source) -> Iterator[Statement]:
     found = source.verdict
     if source.told.ended_by is None or found.outcome not in ("passed", "not passed"):
         return
-    verb = "passed" if found.outcome == "passed" else "failed"
     markers = sorted({tag for doubt in found.doubts for tag in (*doubt.said, *doubt.not_said)})
-    result: dict[str, Any] = {
-        "success": found.outcome == "passed",
-        "duration": iso_duration(source.told.took_ms),
-        **({"extensions": {iri("xapi", "decided-by"): markers}} if markers else {}),
-    }
+    decided = {"extensions": {iri("xapi", "decided-by"): markers}} if markers else {}
     basis = ",".join(f"{doubt.step}={doubt.settled}" for doubt in found.doubts) if markers else "program"
-    yield _statement(source, source.told.ended_by, verb, _procedure(source), result, basis)
+    yield _passed(source, found.outcome == "passed", decided, basis)
 
 
-def _judged(source: Source, judgement: Judgement) -> Statement:
+def _passed(source: Source, passed: bool, more: Mapping[str, Any], basis: str) -> Statement:
+    """Statements cannot be changed, so one on another `basis` is another statement."""
     assert source.told.ended_by is not None  # the caller has asked
-    result = {
-        "success": judgement.passed,
-        "score": {"scaled": judgement.scaled},
-        "duration": iso_duration(source.told.took_ms),
-    }
-    verb = "passed" if judgement.passed else "failed"
-    # Statements cannot be changed, so another judgement is another statement
-    return _statement(source, source.told.ended_by, verb, _procedure(source), result, str(judgement.scaled.normalize()))
+    result = {"success": passed, "duration": iso_duration(source.told.took_ms), **more}
+    verb = "passed" if passed else "failed"
+    return _statement(source, source.told.ended_by, verb, _procedure(source), result, basis)
 
 
 def _remarks(source: Source) -> Iterator[Statement]:

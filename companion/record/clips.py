@@ -61,14 +61,29 @@ def clips_of(entries: Iterable[Entry]) -> tuple[Clip, ...]:
     return tuple(found)
 
 
+@dataclass(frozen=True)
+class Agreement:
+    """What was agreed about sound at one time."""
+
+    state: str
+    tags: tuple[str, ...]
+    """Who has agreed; empty unless `given`."""
+    why: str
+
+
+def agreements(entries: Iterable[Entry]) -> list[Agreement]:
+    """All that were made, in order; the last one stands. None where nobody was asked."""
+    found = []
+    for body in (entry.body for entry in entries if entry.kind == AGREEMENT):
+        state = str(body.get("state"))
+        tags = tuple(map(str, body.get("tags", ()))) if state == "given" else ()
+        found.append(Agreement(state, tags, str(body.get("why"))))
+    return found
+
+
 def agreed_tags(entries: Iterable[Entry]) -> tuple[str, ...]:
     """Who has agreed, by tag; empty when nobody was asked, somebody refused, or it does not stand any more."""
-    tags: tuple[str, ...] = ()
-    for entry in entries:
-        if entry.kind == AGREEMENT:
-            given = entry.body.get("state") == "given"
-            tags = tuple(str(tag) for tag in entry.body.get("tags", ())) if given else ()
-    return tags
+    return next((each.tags for each in reversed(agreements(entries))), ())
 
 
 def misfit_of_clips(record: Path, entries: Sequence[Entry], closed: bool) -> str:

@@ -123,13 +123,18 @@ class DiskFiles:
         os.close(fd)
 
 
+def add(files: FileLayer, fd: int, data: bytes) -> None:
+    """Write at the end of an open file, durably. Raises OSError, also when only a part was taken."""
+    if files.write(fd, data) != len(data):
+        raise OSError(errno.ENOSPC, "only a part was written; is the disk full?")
+    files.sync(fd)
+
+
 def put_new(files: FileLayer, path: Path, data: bytes) -> None:
     """A new file with `data` in it, durable but for its name. Raises OSError, also when only a part was taken."""
     fd = files.create(path)
     try:
-        if files.write(fd, data) != len(data):
-            raise OSError(errno.ENOSPC, "only a part was written; is the disk full?")
-        files.sync(fd)
+        add(files, fd, data)
     finally:
         files.close(fd)
 

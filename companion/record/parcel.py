@@ -15,6 +15,7 @@ import pyrage
 
 from companion.errors import RecordError, UsageError
 from companion.plainfiles import folder_at, read_plain
+from companion.record.chain import LARGEST
 from companion.record.clips import CLIP_NAME, sound_folder
 from companion.record.clips import LARGEST as LARGEST_CLIP
 from companion.record.files import DiskFiles, put_new
@@ -25,8 +26,6 @@ _SEALED = b"age-encryption.org/v1\n-> scrypt "
 _RECORD = "record.jsonl"
 _CLIP = re.compile(rf"sound/({CLIP_NAME.pattern})", re.ASCII)
 """What an archive may hold besides the record; anything else is refused, so that no name can lead elsewhere."""
-LARGEST = 512 * 1024 * 1024
-"""Bytes; a parcel is opened in memory."""
 
 
 def new_identity(path: Path, passphrase: str | None = None) -> str:

@@ -17,7 +17,7 @@ from companion.plainfiles import read_plain
 from companion.ports.clock import Clock
 from companion.record.canonical import canonical, parse
 from companion.record.entry import CLOSED, FIRST_PREV, stamp
-from companion.record.files import DiskFiles, FileLayer
+from companion.record.files import DiskFiles, FileLayer, add
 from companion.record.keys import SigningKey, key_id, signed_by
 from companion.record.privacy import looks_private
 from companion.record.reader import Record
@@ -114,10 +114,7 @@ def save_marks(
                 files.sync(fd)
             prev = hashlib.sha256(whole.splitlines()[-1]).hexdigest() if lines else FIRST_PREV
             value = _signed(record, marks, len(lines), prev, clock, key)
-            line = canonical(value) + b"\n"
-            if files.write(fd, line) != len(line):
-                raise RecordError(f"{path}: the disk took only a part; these marks are not saved")
-            files.sync(fd)
+            add(files, fd, canonical(value) + b"\n")
         finally:
             files.close(fd)
         if new:

@@ -143,7 +143,7 @@ def test_a_disk_that_fails_is_said(tmp_path: Path) -> None:
             raise OSError(5, "Input/output error")
 
     found = record(tmp_path)
-    with pytest.raises(RecordError, match="took only a part"):
+    with pytest.raises(RecordError, match="only a part was written"):
         save_marks(found, marks(), 0, clock(), key(), Full())
     with pytest.raises(RecordError, match="Input/output error"):
         save_marks(found, marks(), 0, clock(), key(), Broken())

@@ -6,6 +6,7 @@ from companion.errors import UsageError
 from companion.review.agreement import Agreement, agreement
 from companion.review.cohort.base import Base
 from companion.review.cohort.filters import Filters
+from companion.review.cohort.listing import titles_of
 from companion.review.cut_score import CutScore, cut_score
 from companion.review.marks import BORDERLINE, MARKS, RATINGS
 
@@ -52,18 +53,18 @@ def together(base: Base, first: str, second: str, filters: Filters) -> Together:
         _BOTH.format(what="one.step, one.mark, two.mark", table="items", more=" AND one.step = two.step", where=both),
         [first, second, *values],
     )
-    titles = dict(base.rows("SELECT step, any_value(title) FROM steps GROUP BY step"))
     by_step: dict[str, tuple[int, int]] = {}
     for step, one, two in items:
         n, same = by_step.get(step, (0, 0))
         by_step[step] = n + 1, same + (one == two)
+    titles = titles_of(base, *by_step)
     rated = [(str(one), str(two)) for _, one, two in pairs if one is not None and two is not None]
     return Together(
         len(pairs),
         agreement([row[1] for row in items], [row[2] for row in items], MARKS) if items else None,
         agreement([one for one, _ in rated], [two for _, two in rated], [str(n) for n in RATINGS]) if rated else None,
         tuple(
-            (step, titles.get(step, step), n, same)
+            (step, titles[step], n, same)
             for step, (n, same) in sorted(by_step.items(), key=lambda each: (each[1][1] / each[1][0], each[0]))
         ),
     )

@@ -1,6 +1,5 @@
 """Site histories on disk, one file a tag, append-only: a note is durable before it is acknowledged."""
 
-import errno
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -10,7 +9,7 @@ from pathlib import Path
 from companion import places
 from companion.errors import CompanionError, EventRefused, RecordError
 from companion.ports.clock import Clock
-from companion.record.files import DiskFiles, FileLayer
+from companion.record.files import DiskFiles, FileLayer, add
 from companion.sites.history import Avoided, Fit, History, Reason, SiteEvent, Undone, Used
 from companion.sites.kept.lines import Found, event_line, opening_line, read_lines
 from companion.sites.kept.tags import new_tag, read_tag
@@ -53,7 +52,7 @@ class SiteBooks:
             self._files.make_folder(self._folder)
             tag, fd = self._fresh()
             try:
-                self._write(fd, opening_line(tag, self._clock.utc()))
+                add(self._files, fd, opening_line(tag, self._clock.utc()))
                 self._files.sync_folder(self._folder)
             except OSError:
                 self._files.remove(self._path(tag))  # nobody was told of it
@@ -105,7 +104,7 @@ class SiteBooks:
             # What was left of an unfinished line is closed, not cut away: nothing in the file is ever changed.
             start = b"" if found.ended else b"\n"
             try:
-                self._write(fd, start + event_line(n, taken, self._clock.utc()))
+                add(self._files, fd, start + event_line(n, taken, self._clock.utc()))
             except OSError as fault:
                 raise RecordError(
                     f"{path}: the note could not be made durable ({fault.strerror}); look whether it stands there "
@@ -149,11 +148,6 @@ class SiteBooks:
         if found.tag != digits:
             raise RecordError(f"{path}: the history in it was begun under tag {found.tag}; the file was renamed")
         return found
-
-    def _write(self, fd: int, data: bytes) -> None:
-        if self._files.write(fd, data) != len(data):
-            raise OSError(errno.ENOSPC, "only a part was written; is the disk full?")
-        self._files.sync(fd)
 
 
 def _last_standing(history: History) -> int:
