@@ -135,7 +135,7 @@ def bedside(camera: Camera, wanted: Collection[str]) -> None:
     with tempfile.TemporaryDirectory() as home, closing(stage), page:
         tab = camera.open(page.address())
         writer = RecordWriter.create(
-            Path(home) / "records", opening_of(loaded, {}, "rehearsal", None), stage.clock, own_key(Path(home) / "keys")
+            Path(home) / "records", opening_of(loaded, "rehearsal"), stage.clock, own_key(Path(home) / "keys")
         )
 
         def at_turn() -> None:
@@ -188,7 +188,7 @@ def rehearsal(camera: Camera, wanted: Collection[str]) -> None:
     with tempfile.TemporaryDirectory() as home, page:
         tab = camera.open(page.address())
         keys = own_key(Path(home) / "keys")
-        opening = opening_of(loaded, {}, "rehearsal", None)
+        opening = opening_of(loaded, "rehearsal")
         shot: list[str] = []
 
         def once() -> None:

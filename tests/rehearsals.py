@@ -54,7 +54,7 @@ class Transcript:
 @cache
 def procedure(name: str) -> Procedure:
     """As it is rehearsed."""
-    return load_rehearsed(ROOT / "procedures" / f"{name}.yaml")[0].procedure
+    return load_rehearsed(ROOT / "procedures" / f"{name}.yaml").procedure
 
 
 def transcripts(folder: Path) -> Iterator[Transcript]:

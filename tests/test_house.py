@@ -27,6 +27,7 @@ FLOORS = (
     ("rehearsal",),
     ("exports",),
     ("web",),
+    ("door",),
     ("cli",),
 )
 """From the ground up. A module may import what stands on a lower floor, and its own room. A package within a package

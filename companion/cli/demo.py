@@ -49,7 +49,7 @@ def demo(
     loaded = load(beside if is_plain(beside, links=True) else find(scenario.procedure))
     tell(f"{scenario.scenario}\n{scenario.about}\n{CAUTION}\n")
     key = signing_key()
-    opening = opening_of(loaded, {}, "rehearsal", OURS if scenario_folder is None else told)
+    opening = opening_of(loaded, "rehearsal", OURS if scenario_folder is None else told)
     clock = PacedClock(scenario.start) if aloud or screen else SimulatedClock(scenario.start)
     with closing(Stage(scenario, folder / "sounds", loaded, clock, engine, aloud)) as stage:
         room = stage.room(ConsoleDisplay())

@@ -10,7 +10,7 @@ import typer
 from companion import places
 from companion.cli.console import terminal_room
 from companion.cli.ending import run, tell_end
-from companion.cli.options import parse_settings, performer_tag
+from companion.cli.options import parse_settings
 from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.screen import bedside as screen_of
@@ -20,7 +20,7 @@ from companion.conversation.consent import Given
 from companion.conversation.ear import Ear
 from companion.conversation.guided import Session, started
 from companion.conversation.keeping import agreement, begin_keeping
-from companion.conversation.parts import Wanted, open_guided, opening_of
+from companion.conversation.parts import Wanted, open_guided, opening_of, performer_tag
 from companion.conversation.room import Room
 from companion.errors import UsageError
 from companion.machine.machine import Machine
@@ -60,9 +60,8 @@ def guide(
     """Walk through a procedure by voice, with a timestamped record."""
     if keep_sound and keyboard:
         raise UsageError("--keep-sound goes with a microphone; with --keyboard nothing is heard that could be kept")
-    overrides = parse_settings(set_ or [])
-    loaded = load(find(procedure), overrides)
-    performer = performer_tag(loaded.procedure, performer)
+    loaded = load(find(procedure), parse_settings(set_ or []))
+    performer = performer_tag(loaded.procedure, performer, "--performer")
     key = signing_key()  # its passphrase, where it has one, is asked for now and not when the session is over
     turn = TurnOfSite(loaded.procedure, sites) if sites else None
     for line in turn.damage if turn is not None else ():
@@ -76,7 +75,7 @@ def guide(
         reached = agreement(loaded.procedure, room, ear, performer) if keep_sound else None
         if isinstance(reached, Given):
             performer = reached.tags[0]
-        opening = opening_of(loaded, overrides, mode, None)
+        opening = opening_of(loaded, mode)
         with closing(RecordWriter.create(records or places.records(), opening, room.clock, key)) as writer:
             keeper = None if reached is None else begin_keeping(reached, writer, room)
             session = Session(Machine(loaded.procedure), room, writer, ear, keeper=keeper)

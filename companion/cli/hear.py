@@ -11,15 +11,13 @@ import typer
 
 from companion.cli.terminal import tell
 from companion.errors import CompanionError, HearingError
-from companion.hearing.decoys import decoys_for
 from companion.hearing.engines import open_engine
 from companion.hearing.files import read_sound
 from companion.hearing.manifest import Clip, read_manifest
 from companion.hearing.tally import Tally
-from companion.ports.recogniser import Expected, Hearing, Recogniser
+from companion.hearing.whole import hear_whole
+from companion.ports.recogniser import Hearing, Recogniser
 from companion.ports.sound import SAMPLE_RATE, Samples
-
-_BLOCK = SAMPLE_RATE * 32 // 1000
 
 
 @dataclass
@@ -111,11 +109,7 @@ def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) 
     phrases = tuple(phrase for phrase in phrases if deaf.isdisjoint(phrase.split(" ")))
     if not phrases:
         raise HearingError(f"none of the phrases is made of words that {recogniser.name} knows")
-    decoys = decoys_for(phrases, language, recogniser.unknown_words)
-    listening = recogniser.listen(Expected(phrases, tuple(decoy for decoy in decoys if decoy not in clip.said)))
-    for at in range(0, samples.size, _BLOCK):
-        listening.feed(samples[at : at + _BLOCK])
-    return listening.finish()
+    return hear_whole(recogniser, samples, phrases, language, clip.said)
 
 
 def _fault(audio: str | None, message: str, engine: str, as_json: bool, run: _Run) -> None:

@@ -2,10 +2,7 @@
 
 from datetime import date
 
-from companion.errors import CompanionError, UsageError
-from companion.machine.machine import Machine
-from companion.meaning.typed import parse_typed
-from companion.procedure.model import Procedure
+from companion.errors import CompanionError
 from companion.record.privacy import refuse_private
 
 
@@ -18,14 +15,3 @@ def parse_settings(pairs: list[str]) -> dict[str, str]:
             raise CompanionError(f'`{pair}` is not a setting; accepted: NAME=VALUE, such as `--set rub-time="30 s"`')
         found[name.strip()] = refuse_private(f"--set {name.strip()}", value.strip(), date.today())
     return found
-
-
-def performer_tag(procedure: Procedure, typed: str) -> str:
-    """The performer's tag as typed; empty when it is to be asked aloud. Raises UsageError for what is no tag: a name
-    has no place in a record."""
-    if not typed:
-        return ""
-    try:
-        return parse_typed(Machine(procedure).tag(), typed, date(2000, 1, 1), procedure.language).text
-    except UsageError as refusal:
-        raise UsageError(f"--performer: {refusal}; a record names nobody") from None

@@ -71,7 +71,7 @@ def progress(
         if not of_it:
             raise UsageError(f"{name} was not rehearsed by {whose}; begin: companion rehearse {name}")
         try:
-            known = load_rehearsed(find(procedure or name))[0].procedure
+            known = load_rehearsed(find(procedure or name)).procedure
         except CompanionError as fault:
             tell(f"* {name}: {_times(len(of_it))}; its procedure is not here any more ({fault})")
             continue

@@ -31,7 +31,7 @@ from companion.rehearsal.ear import TalkEar, open_ear, open_rehearsed
 from companion.rehearsal.judging import Rules
 from companion.rehearsal.judging.judgeable import unrecognisable
 from companion.rehearsal.progress import progress, weak_stretch
-from companion.rehearsal.rehearsal import Rehearsal
+from companion.rehearsal.rehearsal import Rehearsal, student_tag
 from companion.rehearsal.script import room_of_script
 
 SETTINGS = {"help_option_names": ["-h"]}
@@ -65,10 +65,9 @@ def rehearse(
     """Talk a procedure through in your own words; hear what to practise, and get a report."""
     if level not in LEVELS:
         raise UsageError(f"`--help {level}`: accepted: {', '.join(LEVELS)}; the command itself: companion rehearse -h")
-    if student and not (student.isascii() and student.isdigit() and 2 <= len(student) <= 3):
-        raise UsageError(f"`--student {student}`: accepted: a tag of two or three digits, never a name")
+    student = student_tag(student, "--student ")
     told = path_for_record("--script", script, date.today()) if script else None
-    loaded, overrides = load_rehearsed(find(procedure), parse_settings(set_ or []))
+    loaded = load_rehearsed(find(procedure), parse_settings(set_ or []))
     folder = records or places.records()
     steps = chosen(loaded.procedure, only, folder, student)
     due = steps or [step.id for step in loaded.procedure.steps]
@@ -83,7 +82,7 @@ def rehearse(
         values=_case(loaded.procedure, right or []),
     )
     tell(f"{line(loaded.procedure.title)}\n{line(CAUTION)}")
-    opening = opening_of(loaded, overrides, "rehearsal", told) | {"rehearsal": level}
+    opening = opening_of(loaded, "rehearsal", told) | {"rehearsal": level}
     if script is not None and screen:
         raise UsageError("`--screen` shows what is said now; accepted with it: a rehearsal without `--script`")
     reader, missing_reader = open_reader(loaded.procedure)

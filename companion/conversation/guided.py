@@ -71,7 +71,7 @@ class Session(Turns[Hearing]):
     def run(self) -> State:
         """Go on until the session has ended and the last word is said. Raises RecordError when the record fails,
         UsageError when nobody can reply any more."""
-        while not (self.over and self._prompts.quiet):
+        while not self.done:
             self.turn()
         if self._keeper is not None:
             self._keeper.finish(self.now_ms())

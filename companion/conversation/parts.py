@@ -1,6 +1,6 @@
 """Puts a conversation together from the parts this machine has, and says what is missing."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, ExitStack, closing, contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -9,16 +9,19 @@ from typing import Any, Generic, Protocol, TypeVar
 
 from companion.conversation.ear import Ear
 from companion.conversation.guided import Session
-from companion.errors import HearingError
+from companion.errors import HearingError, UsageError
 from companion.hearing.decoys import decoys_for
 from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
+from companion.machine.machine import Machine
+from companion.meaning.typed import parse_typed
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Microphone
 from companion.ports.voice import Voice
 from companion.procedure.loading.loader import Loaded
+from companion.procedure.model import Procedure
 from companion.procedure.vocabulary import all_phrases
 from companion.record.writer import RecordWriter
 
@@ -131,12 +134,23 @@ def open_guided(loaded: Loaded, clock: Clock, wanted: Wanted) -> AbstractContext
     return open_parts(language, clock, wanted, open_ear, "type the replies")
 
 
-def opening_of(loaded: Loaded, overrides: Mapping[str, str], mode: str, scenario: str | None) -> dict[str, Any]:
+def performer_tag(procedure: Procedure, typed: str, named: str = "performer") -> str:
+    """The performer's tag as typed; empty when it is to be asked. Raises UsageError for what is no tag: a name has no
+    place in a record. `named` is what the tag is called in that sentence."""
+    if not typed:
+        return ""
+    try:
+        return parse_typed(Machine(procedure).tag(), typed, date(2000, 1, 1), procedure.language).text
+    except UsageError as refusal:
+        raise UsageError(f"{named}: {refusal}; a record names nobody") from None
+
+
+def opening_of(loaded: Loaded, mode: str, scenario: str | None = None) -> dict[str, Any]:
     """What the first entry of a record says about the session."""
     body: dict[str, Any] = {
         "procedure_id": loaded.procedure.id,
         "procedure_text": loaded.text,
-        "settings": dict(overrides),
+        "settings": dict(loaded.settings),
         "mode": mode,
         "time_zone": "UTC",
     }

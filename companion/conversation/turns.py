@@ -100,6 +100,11 @@ class Turns(ABC, Generic[T]):
 
     # The loop
 
+    @property
+    def done(self) -> bool:
+        """Whether it is over and the last word is said."""
+        return self.over and self._prompts.quiet
+
     def now_ms(self) -> int:
         """The session time."""
         return self._base_ms + self.room.clock.now_ms()

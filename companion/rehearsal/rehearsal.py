@@ -5,6 +5,7 @@ from collections.abc import Mapping
 
 from companion.conversation.room import Room
 from companion.conversation.turns import Turns, speak_out
+from companion.errors import UsageError
 from companion.meaning.ideas import ideas_of
 from companion.meaning.likely import TalkReader
 from companion.meaning.mention import Mention
@@ -64,6 +65,13 @@ class Rehearsal(Turns[Utterance]):
     def run(self, performer: str = "") -> Judgement:
         """The whole rehearsal of a student, known by a tag or not, its judgement last. Raises RecordError when the
         record fails."""
+        self.begin(performer)
+        while not self._over:
+            self.turn()
+        return self.end()
+
+    def begin(self, performer: str = "") -> None:
+        """Write down that it begins, and say so."""
         self._performer = performer
         opening = cues.opening(self._procedure, self._rules.help, len(self._expected))
         body: dict[str, object] = {"help": self._rules.help, "only": list(self._rules.only), "performer": performer}
@@ -76,8 +84,10 @@ class Rehearsal(Turns[Utterance]):
             if text:
                 self._say(Say(text))
         self._prompts.hold()
-        while not self._over:
-            self.turn()
+
+    def end(self) -> Judgement:
+        """Judge what was said, write it down, and say what to practise."""
+        self._over = True
         judgement = self._judged()
         self._sink.append(JUDGED, judgement_to_json(judgement), self.now_ms())
         self._say(Say(summary(judgement)))
@@ -203,3 +213,10 @@ class Rehearsal(Turns[Utterance]):
             return ""
         self._cued = step.id
         return cues.prompt(step, self._rules.help)
+
+
+def student_tag(typed: str, named: str = "") -> str:
+    """A student's tag, or none. Raises UsageError for what is no tag; `named` is what it is called in that sentence."""
+    if typed and not (typed.isascii() and typed.isdigit() and 2 <= len(typed) <= 3):
+        raise UsageError(f"`{named}{typed}`: accepted: a tag of two or three digits, never a name")
+    return typed

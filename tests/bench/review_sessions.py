@@ -81,7 +81,7 @@ def session(loaded: Loaded, seed: int, script: Script | None = None, entries: in
 def written(folder: Path, loaded: Loaded, walker: Walker, begun: datetime, signer: SigningKey, name: str) -> Path:
     """The record of a session, as the session's loop writes it, closed and signed."""
     clock = SimulatedClock(begun)
-    opening = opening_of(loaded, {}, "rehearsal", None)
+    opening = opening_of(loaded, "rehearsal")
     writer = RecordWriter.create(folder / name, opening, clock, signer, UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     for event in walker.events:

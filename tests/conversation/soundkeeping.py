@@ -79,7 +79,7 @@ class Room:
 
     def begin(self, reached: Given | str | None, replies: Mapping[str, Sequence[str]]) -> Session:
         """A session that has begun, with a record of its own."""
-        opening = opening_of(self.loaded, {}, "rehearsal", None)
+        opening = opening_of(self.loaded, "rehearsal")
         self.writer = RecordWriter.create(self.home / "records", opening, self.clock, own_key(self.home / "keys"))
         keeper = None if reached is None else begin_keeping(reached, self.writer, self._place())
         session = self._session(replies, keeper)

@@ -49,7 +49,7 @@ def drill(folder: Path, lines: Sequence[str] = WHOLE, close: bool = True) -> Pat
 def walked(folder: Path, walk: Walk, loaded: Loaded, close: bool = True) -> Path:
     """The record of a walk, with the bodies that the session's loop writes."""
     clock = SimulatedClock(START)
-    opening = opening_of(loaded, {}, "rehearsal", None)
+    opening = opening_of(loaded, "rehearsal")
     writer = RecordWriter.create(folder, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     for event in walk.walker.events:

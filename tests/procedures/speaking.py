@@ -174,7 +174,7 @@ def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) 
     clock = SimulatedClock(datetime.combine(TODAY, time(9), UTC))
     clips = RoomOfClips(clock)
     people = People(loaded.procedure, script)
-    writer = RecordWriter.create(folder, opening_of(loaded, {}, "rehearsal", None), clock, own_key(folder / "keys"))
+    writer = RecordWriter.create(folder, opening_of(loaded, "rehearsal"), clock, own_key(folder / "keys"))
     with closing(writer):
 
         def your_turn() -> None:

@@ -56,6 +56,6 @@ def test_a_rehearsal_from_memory_asks_for_each_motion_unless_local_policy_says_o
     policy: dict[str, str], asked: str
 ) -> None:
     """Who had left out the thumbs would pass where the six motions are one answer; WHO 2009: no part is left out."""
-    loaded, settings = load_rehearsed(FOLDER / "hand-hygiene.yaml", policy)
-    assert settings == {"guidance": asked}
+    loaded = load_rehearsed(FOLDER / "hand-hygiene.yaml", policy)
+    assert loaded.settings == {"guidance": asked}
     assert is_due(loaded.procedure, {}, loaded.procedure.step("thumbs")) == (asked == "step by step")

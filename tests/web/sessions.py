@@ -86,7 +86,7 @@ def played(folder: Path) -> Iterator[Played]:
     stage = Stage(scenario, SCENE / "sounds", loaded, SimulatedClock(scenario.start), "pocketsphinx")
     page = Bedside(loaded.procedure, Screen(), hears=True, on_gone=lambda: gone.append(True))
     with closing(stage), page:
-        opening = opening_of(loaded, {}, "rehearsal", None)
+        opening = opening_of(loaded, "rehearsal")
         writer = RecordWriter.create(folder / "records", opening, stage.clock, own_key(folder / "keys"))
         with closing(writer):
             found = Played(stage, page, writer)

@@ -74,7 +74,7 @@ def get(server: LocalServer, path: str) -> Answer:
 def said(folder: Path, reason: str, name: str = "said.jsonl") -> Path:
     """A record of the drill, closed and whole, in which the program is said to have said `reason`."""
     loaded, clock = load(DRILL), SimulatedClock(BEGUN)
-    opening = opening_of(loaded, {}, "rehearsal", None)
+    opening = opening_of(loaded, "rehearsal")
     writer = RecordWriter.create(folder / name, opening, clock, key(), UnsyncedFiles())
     machine, state = Machine(loaded.procedure), State()
     started = Started(at_ms=0, performer="41", today="2030-05-06")

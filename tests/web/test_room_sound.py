@@ -34,7 +34,7 @@ NUMBER = 2
 def with_sound(folder: Path, name: str, hertz: float) -> Path:
     """A session whose first entry has a clip: a tone, so that one session's is not the other's."""
     loaded, now = load(DRILL), SimulatedClock(BEGUN)
-    opening = opening_of(loaded, {}, "rehearsal", None)
+    opening = opening_of(loaded, "rehearsal")
     writer = RecordWriter.create(folder / name, opening, now, key(), UnsyncedFiles())
     writer.append(AGREEMENT, {"state": "given", "voices": 1, "tags": ["41"], "by": "key"}, 0)
     started = Started(at_ms=0, performer="41", today="2030-05-06")

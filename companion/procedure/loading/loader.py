@@ -4,7 +4,7 @@ import hashlib
 import os
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path as FilePath
 from types import MappingProxyType
 
@@ -36,6 +36,8 @@ class Loaded:
     text: str
     sha256: str
     path: str
+    settings: Mapping[str, str] = field(default_factory=dict)
+    """Local policy's values that it was loaded with, by id."""
 
 
 def load(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
@@ -53,14 +55,11 @@ def load(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
     return _loaded(raw, str(path), overrides)
 
 
-def load_rehearsed(path: FilePath, overrides: Mapping[str, str] = _NONE) -> tuple[Loaded, Mapping[str, str]]:
-    """The procedure as it is rehearsed from memory, and the settings it was loaded with. Raises as `load` does."""
+def load_rehearsed(path: FilePath, overrides: Mapping[str, str] = _NONE) -> Loaded:
+    """The procedure as it is rehearsed from memory. Raises as `load` does."""
     loaded = load(path, overrides)
     own = {each.id: each.rehearsed for each in loaded.procedure.settings if each.rehearsed is not None}
-    if not own:
-        return loaded, overrides
-    settings = {**own, **overrides}
-    return load(path, settings), settings
+    return load(path, {**own, **overrides}) if own else loaded
 
 
 def load_text(text: str, name: str = "procedure", overrides: Mapping[str, str] = _NONE, judged: bool = True) -> Loaded:
@@ -82,7 +81,7 @@ def _loaded(raw: bytes, name: str, overrides: Mapping[str, str], judged: bool = 
         procedure = _procedure(text, overrides, judged)
     except Unreadable as error:
         raise ProcedureError(_written(name, error.faults)) from None
-    return Loaded(procedure, text, hashlib.sha256(raw).hexdigest(), name)
+    return Loaded(procedure, text, hashlib.sha256(raw).hexdigest(), name, dict(overrides))
 
 
 def _written(name: str, faults: list[At]) -> list[str]:
