@@ -1,6 +1,9 @@
 """`companion check`: is a procedure file fit to be used?"""
 
 import sys
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
 from typing import Annotated
 
 import typer
@@ -26,16 +29,21 @@ def check(
     Lines that begin with `*` tell what a file that can be used still wants.
     """
     wrong = False
+    read: list[Loaded | ProcedureError] = []
     for name in files:
         try:
-            path = find(name)
-            loaded = load(path)
+            read.append(load(find(name)))
         except ProcedureError as error:
+            read.append(error)
+    proofs = _proofs([each for each in read if isinstance(each, Loaded)])
+    for loaded in read:
+        if isinstance(loaded, ProcedureError):
             wrong = True
-            for fault in error.faults:
+            for fault in loaded.faults:
                 tell(fault)
             continue
-        proof = _proved(loaded)
+        proof = next(proofs)
+        path = loaded.path
         for unproved in proof.unproved:
             wrong = True
             tell(located(loaded, unproved.fault))
@@ -51,11 +59,25 @@ def check(
         raise typer.Exit(1)
 
 
-def _proved(loaded: Loaded) -> Proof:
+def _proofs(read: Sequence[Loaded]) -> Iterator[Proof]:
+    """The proof of each file, in their order; several are worked out side by side, the longest first."""
+    with _turning() as tell_progress:
+        if len(read) < 2:
+            yield from (prove(each.procedure, progress=tell_progress) for each in read)
+            return
+        with ProcessPoolExecutor() as pool:
+            longest = sorted(range(len(read)), key=lambda number: -len(read[number].text))
+            proofs = {number: pool.submit(prove, read[number].procedure) for number in longest}
+            yield from (proofs[number].result() for number in range(len(read)))
+
+
+@contextmanager
+def _turning() -> Iterator[Callable[[int], None]]:
+    """Shows somebody at a terminal that it goes on; gives what to call with the states looked at so far."""
     with Console(stderr=True).status("Proving the rules", spinner="line") as status:
         if not sys.stderr.isatty():
             status.stop()
-        return prove(loaded.procedure, progress=lambda states: status.update(f"Proving the rules: {states:,} states"))
+        yield lambda states: status.update(f"Proving the rules: {states:,} states")
 
 
 def _counted(loaded: Loaded, proof: Proof) -> str:

@@ -53,6 +53,7 @@ class Asked:
                 key=lambda branch: not branch.emergency,
             )
         )
+        self._heard_anywhere: Phrases = _heard(self._anywhere)
 
     def allowed(self, state: State) -> Phrases:
         """Every phrase that may be said now, with its meaning."""
@@ -60,7 +61,7 @@ class Asked:
             own = self._tag_phrases(state)
         else:
             # Where a read-back is answered with "no", no branch means it.
-            own = _heard(self._anywhere) if state.frames and not state.ended else {}
+            own = dict(self._heard_anywhere) if state.frames and not state.ended else {}
             if state.status == "running":
                 kinds = dict(self._kind_phrases(state))
                 own = kinds | {word: to for word, to in (self._here(state) | own).items() if word not in kinds}

@@ -1,7 +1,6 @@
 """The step machine: `(state, event) -> (state, what to say)`. Pure; a record folds through it."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 
 from companion.errors import EventRefused
 from companion.machine import moves
@@ -11,7 +10,7 @@ from companion.procedure.kinds import CALCULATION, CHECK, KINDS
 from companion.procedure.kinds.base import Meaning, Result, Say, Turn
 from companion.procedure.model import CalculationStep, CheckStep, PacedStep, WaitStep
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
-from companion.session.state import Done, Here, State
+from companion.session.state import Done, Here, State, replace
 from companion.speech.language import tell
 
 Says = tuple[Say, ...]

@@ -1,10 +1,8 @@
 """Going forward, back, into a branch and out of it. Never forward past a step that was not confirmed."""
 
-from dataclasses import replace
-
 from companion.procedure.due import is_due
 from companion.procedure.model import CalculationStep, CheckStep, Procedure, Step
-from companion.session.state import Frame, Here, State
+from companion.session.state import Frame, Here, State, replace
 
 START = (Frame(None, 0),)
 

@@ -1,11 +1,25 @@
 """Where a session stands: everything the machine remembers between two events."""
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal, TypeVar
 
 from companion.session.events import StepNote
 from companion.speech.values import Value
+
+if TYPE_CHECKING:
+    replace = dataclasses.replace
+else:
+    _Holder = TypeVar("_Holder")
+
+    def replace(holder: _Holder, **changes: object) -> _Holder:
+        """`dataclasses.replace`, ten times as fast, for classes without slots. A proof makes millions of states."""
+        new = object.__new__(type(holder))
+        new.__dict__.update(holder.__dict__)
+        new.__dict__.update(changes)
+        return new
+
 
 Status = Literal["new", "naming", "running", "held", "restating", "leaving", "finished", "abandoned"]
 

@@ -2,12 +2,13 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import Generic, Literal, Protocol, TypeVar
 
 from companion.procedure.model import Procedure, StepBase
-from companion.session.state import Here, State
+from companion.session.state import Here, State, replace
 from companion.speech.controls import Control, control_phrases
 from companion.speech.durations import said
 from companion.speech.language import tell
@@ -78,7 +79,7 @@ class Turn(Generic[S]):
 
     def go(self, phase: str, *says: Say, **changes: object) -> Result:
         """Stay at the step in another phase."""
-        return Result(replace(self.here, phase=phase, misses=0, silences=0, **changes), says)  # type: ignore[arg-type]
+        return Result(replace(self.here, phase=phase, misses=0, silences=0, **changes), says)
 
     def stay(self, *says: Say) -> Result:
         """Stay as it is."""
@@ -113,6 +114,7 @@ class Turn(Generic[S]):
         return shown(value, spec, self.procedure.language)
 
 
+@cache
 def answers(*controls: Control, language: str) -> Phrases:
     """The phrases of some controls."""
     words = control_phrases(language)
@@ -128,6 +130,8 @@ def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") 
 
 def fill(text: str, procedure: Procedure, state: State) -> str:
     """Fill `{name}`; a value not given yet reads as "not given yet" rather than as a guess."""
+    if "{" not in text:
+        return text
     settings = {setting.id: setting.value for setting in procedure.settings}
 
     def one(found: re.Match[str]) -> str:

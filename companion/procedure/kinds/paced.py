@@ -1,10 +1,10 @@
 """Parts told one after the other at a set pace, and one reply at the end."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.model import PacedStep
+from companion.session.state import replace
 
 
 class PacedKind(Plain[PacedStep]):

@@ -1,10 +1,10 @@
 """A time that runs again and again while a step waits for its answer. Counted in `Here.item`."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from companion.procedure.kinds.base import Result, Say, Turn
 from companion.procedure.model import ActionStep, ObservationStep, WaitStep
+from companion.session.state import replace
 
 Repeating = Turn[ActionStep] | Turn[ObservationStep] | Turn[WaitStep]
 

@@ -6,7 +6,6 @@ two people work apart, neither knowing the other's result).
 """
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from companion.dose import Quantity, Worked, quantity, work_out
 from companion.dose.rounding import rule_for_steps
@@ -17,7 +16,7 @@ from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.model import CalculationStep, CheckStep, Procedure, ReadingStep
 from companion.session.events import Opened
 from companion.session.seals import opens
-from companion.session.state import Here
+from companion.session.state import Here, replace
 from companion.speech.questions import right_or_wrong
 from companion.speech.speakable import is_english
 from companion.speech.values import NumberValue, Value, ValueSpec

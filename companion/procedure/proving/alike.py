@@ -14,7 +14,7 @@ came with fewer moves is gone on with. A rule that is broken only where two time
 """
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import fields
 
 from companion.machine import moves
 from companion.machine.machine import Machine
@@ -23,7 +23,7 @@ from companion.procedure.kinds.rounds import is_round
 from companion.procedure.model import ActionStep, ObservationStep, Step, WaitStep
 from companion.procedure.proving.reach import Place, Reach
 from companion.procedure.proving.watching import standing
-from companion.session.state import Frame, Here, State, Status
+from companion.session.state import Frame, Here, State, Status, replace
 
 
 def _but(holder: type[State | Here | Frame], *apart: str) -> tuple[str, ...]:

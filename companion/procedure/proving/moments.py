@@ -28,7 +28,7 @@ from companion.speech.values import TagValue, Value, ValueSpec
 TODAY = date(2030, 3, 4)
 """Any day; dates in a file count from the day of the session."""
 
-PERFORMER, OTHER = "41", "27"
+PERFORMER, OTHER = "41", "00"
 _ANSWERS_ONLY = ("repeat", "why", "help")
 _PAST_MS = 1000
 _FROM_HELD = ("leaving", "restating")

@@ -5,14 +5,14 @@ the first stands for all.
 """
 
 from collections.abc import Hashable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from companion.machine.machine import Machine
 from companion.procedure.always import Rule
 from companion.procedure.proving.alike import Likeness
 from companion.procedure.proving.moments import Moments, Move, Scene
 from companion.procedure.proving.under import over
-from companion.session.state import State
+from companion.session.state import State, replace
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,7 @@ class Stepping:
         self.machine = machine
         self.likeness = Likeness(machine, rules)
         self._moments = Moments(machine)
+        self._first = self._moments.first()
         self._moves: dict[Scene, tuple[Move, ...]] = {}
         self._taken: dict[tuple[Scene, Move], Taken] = {}
         self._keys: dict[Scene, Hashable] = {}
@@ -41,7 +42,7 @@ class Stepping:
 
     def first(self) -> Scene:
         """A session that has just begun."""
-        return self._moments.first()
+        return self._first
 
     def moves(self, scene: Scene) -> tuple[Move, ...]:
         """Everything that may be said or happen there."""

@@ -1,9 +1,7 @@
 """Puts another place under what was walked in a branch."""
 
-from dataclasses import replace
-
 from companion.procedure.proving.alike import Likeness
-from companion.session.state import Frame, State
+from companion.session.state import Frame, State, replace
 
 
 def over(
