@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from xdist.remote import Producer
 from xdist.scheduler import LoadFileScheduling
+from xdist.workermanage import WorkerController
 
 from companion.soundcard import CLOSING
 from tests.commands import kept
@@ -17,8 +18,9 @@ from tests.demo_session import DemoSession, demo_session
 from tests.left_records import LeftRecords, left_records
 
 _TESTS = Path(__file__).parent
-_ENDING_S = 2.0
-"""How long a thread or process that is already on its way out may take."""
+_ENDING_S = 20.0
+"""How long a thread or process that is already on its way out may take, on a machine that does much else."""
+_SOUND = "real sound"
 
 
 def _children() -> set[int]:
@@ -46,12 +48,23 @@ def _plays(file: str) -> bool:
 
 
 class FilesAndSound(LoadFileScheduling):  # type: ignore[misc]  # xdist has no types
-    """A file of tests stays in one process, since its tests share what they make; all that play real sound share one,
-    since they would starve each other."""
+    """A file of tests stays in one process, since its tests share what they make. All that play real sound share
+    one, and come last, when the other processes have gone: sound is lost where a machine stands still for a moment."""
 
     def _split_scope(self, nodeid: str) -> str:
         file = nodeid.partition("::")[0]
-        return "real sound" if _plays(file) else file
+        return _SOUND if _plays(file) else file
+
+    def _assign_work_unit(self, node: WorkerController) -> None:
+        if _SOUND in self.workqueue:
+            self.workqueue.move_to_end(_SOUND)
+        super()._assign_work_unit(node)
+
+    def _reschedule(self, node: WorkerController) -> None:
+        others = [each for each in self.nodes if each is not node and not each.shutting_down]
+        if list(self.workqueue) == [_SOUND] and others and self._pending_of(self.assigned_work[node]) <= 2:
+            node.shutdown()  # it ends what it has
+        super()._reschedule(node)
 
 
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Producer) -> FilesAndSound:

@@ -26,7 +26,7 @@ pcm.!default {{ type pulse hint {{ show on description "sound room" }} }}
 ctl.!default {{ type pulse }}
 """
 _FORMAT = ("--format=s16le", f"--rate={SAMPLE_RATE}", "--channels=1")
-_START_S = 10.0
+_START_S = 30.0
 _STUCK_S = 30.0
 """Longer than this over the sound's own length nothing takes in a room that moves."""
 
