@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page
 from companion.clocks import RealClock
 from companion.ports.voice import Sign
 from companion.record.keys import SigningKey
+from companion.record.reader import Record
 from companion.review.cohort.base import Base
 from companion.web.room.room import Room
 from companion.web.room.routes import room_routes
@@ -76,6 +77,11 @@ def room(
 def within(server: LocalServer) -> str:
     """What every address of a page begins with, for a browser that has come in."""
     return server.origin + server.door.root
+
+
+def demo(record: Record) -> str:
+    """The page of a session."""
+    return f"/session/{record.path.name}"
 
 
 def inside(browser: Browser, server: LocalServer, path: str = "/", **context: Any) -> Page:

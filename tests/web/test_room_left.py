@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from companion.exports.source import load_source
 from companion.record.keys import own_key
@@ -17,7 +17,7 @@ from companion.review.marks_file import read_marks
 from companion.web.server import LocalServer
 from tests.left_records import DOUBTFUL, IN_DOUBT, KINDS, OUTCOMES, LeftRecords
 from tests.web.browser import schemes_with_violations
-from tests.web.rooms import inside, room, within
+from tests.web.rooms import room, within
 
 TITLE = "Forearms and jewelry"
 SHOWN = {"undecided": "waits for you", "open": "not ended"}
@@ -34,13 +34,6 @@ def left(left_made: LeftRecords, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 def server(left: LeftRecords) -> Iterator[LocalServer]:
     with room(left.home / "records", left.home / "cache", signer=own_key(left.home / "keys")) as running:
         yield running
-
-
-@pytest.fixture
-def tab(browser: Browser, server: LocalServer) -> Iterator[Page]:
-    page = inside(browser, server, locale="en-GB")
-    yield page
-    page.context.close()
 
 
 def open_session(tab: Page, server: LocalServer, left: LeftRecords, kind: str) -> None:

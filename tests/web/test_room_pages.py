@@ -2,7 +2,6 @@
 
 import io
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ from companion.record.clips import clips_of, sound_folder
 from companion.record.reader import read_record
 from companion.web.server import LocalServer
 from tests.left_records import DOUBTFUL, IN_DOUBT, LeftRecords
-from tests.web.rooms import known_home, room
+from tests.web.rooms import known_home
 from tests.web.test_security import Answer, ask, cookie
 
 WITH_SOUND = Path(__file__).parents[1] / "data" / "records" / "version-2.jsonl"
@@ -31,12 +30,6 @@ def folder(left_made: LeftRecords, tmp_path: Path, monkeypatch: pytest.MonkeyPat
     shutil.copy(WITH_SOUND, made)
     shutil.copytree(sound_folder(WITH_SOUND), sound_folder(made / WITH_SOUND.name))
     return made
-
-
-@pytest.fixture
-def server(folder: Path, tmp_path: Path) -> Iterator[LocalServer]:
-    with room(folder, tmp_path / "cache") as running:
-        yield running
 
 
 def get(server: LocalServer, path: str) -> Answer:

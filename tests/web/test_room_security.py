@@ -6,7 +6,6 @@ this room's own matter."""
 import json
 import re
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +26,7 @@ from tests.conversation.rig import DRILL
 from tests.record.making import UnsyncedFiles, key
 from tests.review.cohorts import BEGUN, guided, mark
 from tests.review.making import marks
-from tests.web.rooms import Listener, inside, known_home, room, within
+from tests.web.rooms import Listener, inside, known_home, within
 from tests.web.test_security import Answer, ask, cookie
 
 SCRIPT = "<script>window.ran = 1</script><img src=x onerror='window.ran = 1'><a href='javascript:ran=1'>x</a>"
@@ -47,17 +46,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 @pytest.fixture
 def record(folder: Path) -> Path:
     return sorted(folder.glob("*.jsonl"))[0]
-
-
-@pytest.fixture
-def voice() -> Listener:
-    return Listener()
-
-
-@pytest.fixture
-def server(folder: Path, tmp_path: Path, voice: Listener) -> Iterator[LocalServer]:
-    with room(folder, tmp_path / "cache", voice) as running:
-        yield running
 
 
 def post(server: LocalServer, path: str, body: Any, **headers: str) -> Answer:

@@ -5,7 +5,6 @@ The ranges are checked against RFC 9110, 14 (Range Requests) and 15.5.17 (416)."
 import http.client
 import math
 import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -23,7 +22,7 @@ from companion.web.server import LocalServer
 from tests.conversation.rig import DRILL
 from tests.record.making import UnsyncedFiles, key
 from tests.review.cohorts import BEGUN
-from tests.web.rooms import Listener, inside, known_home, room
+from tests.web.rooms import inside, known_home
 from tests.web.test_security import cookie
 
 SECONDS = 3.0
@@ -53,12 +52,6 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     with_sound(made, "one.jsonl", 440)
     with_sound(made, "two.jsonl", 660)
     return made
-
-
-@pytest.fixture
-def server(folder: Path, tmp_path: Path) -> Iterator[LocalServer]:
-    with room(folder, tmp_path / "cache", Listener()) as running:
-        yield running
 
 
 def get(server: LocalServer, path: str, **headers: str) -> tuple[int, bytes, str]:
