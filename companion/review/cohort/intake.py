@@ -4,9 +4,11 @@ What is read here is not verified: hashing every line of two thousand records ta
 them. A session is verified when it is opened, and marks are verified here, since they are few.
 """
 
+import gc
 import hashlib
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -62,7 +64,8 @@ def take_in(base: Base, progress: Callable[[int, int], None] = lambda _, __: Non
             base.run(f"DELETE FROM {table} WHERE list_contains(?, file)", [old])
     total, done = sum(there[name].size for name in new), 0
     for batch in _batches((name, there[name].size) for name in new):
-        _read(base, {name: there[name] for name in batch}, keys)
+        with _unswept():
+            _read(base, {name: there[name] for name in batch}, keys)
         done += sum(there[name].size for name in batch)
         progress(done, total)
     faults = base.rows("SELECT file, fault FROM files WHERE fault <> '' ORDER BY file")
@@ -105,6 +108,18 @@ def _listed(folder: Path, keys: Collection[str]) -> tuple[dict[str, _There], lis
         if name.endswith(".jsonl")
     }
     return records, refused
+
+
+@contextmanager
+def _unswept() -> Iterator[None]:
+    """Of all that is read here nothing points back to itself: to look for such things only takes time."""
+    swept = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if swept:
+            gc.enable()
 
 
 def _batches(sized: Iterable[tuple[str, int]]) -> Iterator[list[str]]:
