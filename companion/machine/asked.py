@@ -22,9 +22,8 @@ from companion.procedure.model import (
     WaitStep,
 )
 from companion.session.state import State
-from companion.speech.controls import ANSWERS, Control, control_phrases
+from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
 from companion.speech.language import tell
-from companion.speech.questions import on_or_end, right_or_wrong, still_so
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
 
 _BESIDE: tuple[Control, ...] = ("help", "repeat", "why")

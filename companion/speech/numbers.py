@@ -91,7 +91,7 @@ def natural_forms(number: Decimal) -> tuple[str, ...]:
     below_zero, whole, fraction = _parts(number)
     if not fraction:
         return _signed(below_zero, _cardinals(int(whole)))
-    tails = _digit_runs(fraction)
+    tails = digit_runs(fraction)
     heads = _cardinals(int(whole)) if whole != "0" else ("zero", "", "oh", "nought")
     forms = [f"{head} point {tail}".strip() for head in heads for tail in tails]
     if fraction == "5":
@@ -103,12 +103,12 @@ def natural_forms(number: Decimal) -> tuple[str, ...]:
 def digit_forms(number: Decimal) -> tuple[str, ...]:
     """Every way the number is said digit by digit, as when asked again: `one four`, `zero point one four`."""
     below_zero, whole, fraction = _parts(number)
-    heads = _digit_runs(whole)
+    heads = digit_runs(whole)
     if not fraction:
         return _signed(below_zero, heads if whole != "0" else ("zero", "nought"))
     if whole == "0":
         heads = ("zero", "", "oh", "nought")
-    return _signed(below_zero, [f"{head} point {tail}".strip() for head in heads for tail in _digit_runs(fraction)])
+    return _signed(below_zero, [f"{head} point {tail}".strip() for head in heads for tail in digit_runs(fraction)])
 
 
 def spoken_forms(number: Decimal) -> tuple[str, ...]:
@@ -119,11 +119,6 @@ def spoken_forms(number: Decimal) -> tuple[str, ...]:
 def say_digits(digits: str) -> str:
     """`41` -> `four one`."""
     return " ".join(_DIGITS[int(digit)] for digit in digits)
-
-
-def digit_runs(digits: str) -> tuple[str, ...]:
-    """`405` -> `four zero five`, `four oh five`, `four nought five`; one form where there is no zero."""
-    return _digit_runs(digits)
 
 
 def parse_number(text: str) -> Decimal:
@@ -171,7 +166,8 @@ def _signed(below_zero: bool, forms: list[str] | tuple[str, ...]) -> tuple[str, 
     return tuple(f"{sign} {form}" for form in forms for sign in _SIGNS) if below_zero else tuple(forms)
 
 
-def _digit_runs(digits: str) -> tuple[str, ...]:
+def digit_runs(digits: str) -> tuple[str, ...]:
+    """`405` -> `four zero five`, `four oh five`, `four nought five`; one form where there is no zero."""
     zeros = _ZEROS if "0" in digits else _ZEROS[:1]
     return tuple(" ".join(zero if d == "0" else _DIGITS[int(d)] for d in digits) for zero in zeros)
 

@@ -9,10 +9,9 @@ from typing import Generic, Literal, Protocol, TypeVar
 
 from companion.procedure.model import Procedure, StepBase
 from companion.session.state import Here, State, replace
-from companion.speech.controls import Control, control_phrases
+from companion.speech.controls import Control, control_phrases, right_or_wrong
 from companion.speech.durations import said
 from companion.speech.language import tell
-from companion.speech.questions import right_or_wrong
 from companion.speech.value_phrases import say_value
 from companion.speech.values import Value, ValueSpec
 

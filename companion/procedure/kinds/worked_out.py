@@ -17,7 +17,7 @@ from companion.procedure.model import CalculationStep, CheckStep, Procedure, Rea
 from companion.session.events import Opened
 from companion.session.seals import opens
 from companion.session.state import Here, replace
-from companion.speech.questions import right_or_wrong
+from companion.speech.controls import right_or_wrong
 from companion.speech.speakable import is_english
 from companion.speech.values import NumberValue, Value, ValueSpec
 
