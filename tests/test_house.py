@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from companion.procedure.kinds import KINDS
+
 ROOT = Path(__file__).parent.parent
 PACKAGE = ROOT / "companion"
 
@@ -158,3 +160,24 @@ def test_only_the_terminal_module_prints() -> None:
             name = ast.unparse(call.func)
             assert name != "typer.echo", f"{path}:{call.lineno}: tell"
             assert name != "print" or not call.args or path.name == "terminal.py", f"{path}:{call.lineno}: tell"
+
+
+def test_only_procedure_tells_kinds_of_step_apart() -> None:
+    """Whoever needs something of a kind asks the step, or its kind: a kind that is added is forgotten nowhere."""
+    for path in MODULES:
+        if path.is_relative_to(PACKAGE / "procedure"):
+            continue
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            where = f"{path}:{getattr(node, 'lineno', 0)}"
+            if isinstance(node, ast.ImportFrom) and node.module == "companion.procedure.steps":
+                assert {alias.name for alias in node.names} <= {"Step", "StepBase"}, where
+            if isinstance(node, ast.Compare | ast.Match):
+                matched = (
+                    [node.subject, *(case.pattern for case in node.cases)] if isinstance(node, ast.Match) else [node]
+                )
+                parts = [part for each in matched for part in ast.walk(each)]
+                told = {part.value for part in parts if isinstance(part, ast.Constant)}
+                asked = any(isinstance(part, ast.Attribute) and part.attr == "kind" for part in parts)
+                assert not (asked and told & KINDS.keys()), where
+            if isinstance(node, ast.Call) and ast.unparse(node.func) in ("getattr", "hasattr"):
+                assert "step" not in ast.unparse(node.args[0]).split("."), where

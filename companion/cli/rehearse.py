@@ -23,7 +23,7 @@ from companion.errors import UsageError
 from companion.meaning.ideas import ideas_of
 from companion.meaning.reader.fetched import open_reader
 from companion.procedure.loading import find, load_rehearsed
-from companion.procedure.model import Procedure, ReadingStep
+from companion.procedure.model import Procedure
 from companion.record.privacy import path_for_record
 from companion.record.writer import RecordWriter
 from companion.rehearsal.cues import LEVELS
@@ -125,7 +125,7 @@ def chosen(procedure: Procedure, only: str, folder: Path, student: str) -> tuple
 
 def _case(procedure: Procedure, pairs: Sequence[str]) -> dict[str, str]:
     found = parse_settings(list(pairs))
-    readings = [step.id for step in procedure.steps if isinstance(step, ReadingStep)]
+    readings = [step.id for step in procedure.steps if step.stated is not None and not step.worked_out]
     for name in found:
         if name not in readings:
             raise UsageError(f"`--right {name}`: no reading of {procedure.id}; accepted: {', '.join(readings)}")

@@ -18,7 +18,6 @@ from companion.ports.recogniser import Expected, Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Phrases, Say
-from companion.procedure.model import CheckStep
 from companion.session.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
 from companion.session.state import State
 from companion.speech.writing import cautions
@@ -94,7 +93,7 @@ class Session(Turns[Hearing]):
             self._say(say)
         if self._keeper is not None:
             # A second person's voice waits until it is known who they are, and with a figure until it is opened.
-            secret = hidden or (isinstance(asked, CheckStep) and not before.here.tag)
+            secret = hidden or (asked is not None and asked.checks != "" and not before.here.tag)
             self._notice(self._keeper.took(event, self.state, self._utterance, secret))
         self._next_turn()
 

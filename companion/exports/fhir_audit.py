@@ -3,7 +3,6 @@
 from companion.exports import fhir_codes as codes
 from companion.exports.fhir_references import Release, Resource, device, person
 from companion.exports.source import Source
-from companion.procedure.model import CheckStep
 from companion.record.entry import CLOSED, OPENED, RECOVERED, Entry
 from companion.review.told import Moment
 from companion.session.events import Replied, Sealed
@@ -47,7 +46,7 @@ def _agents(source: Source, moment: Moment | None) -> list[Resource]:
     agents: list[Resource] = []
     if moment is not None and isinstance(moment.event, Replied | Sealed):
         state = source.told.state
-        checking = moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep)
+        checking = moment.step and source.told.procedure.step(moment.step).checks
         who = person(source, state.checker if checking else state.performer)
         agents.append({"who": who, "requestor": True})
     return [*agents, {"who": device(source), "requestor": False}]

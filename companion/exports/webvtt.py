@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 
 from companion.exports.source import CAUTION, Source
-from companion.procedure.model import CheckStep
 from companion.review.told import Moment
 from companion.session.events import Missed, Opened, Replied, Sealed
 
@@ -84,7 +83,7 @@ def _reply(moment: Moment) -> str:
 def _speaker(source: Source, moment: Moment) -> str:
     if isinstance(moment.event, Opened):
         return VOICE
-    if moment.uttered is None and moment.step and isinstance(source.told.procedure.step(moment.step), CheckStep):
+    if moment.uttered is None and moment.step and source.told.procedure.step(moment.step).checks:
         return _tagged("Checker", source.told.state.checker)
     return _tagged("Performer", source.told.performer)
 

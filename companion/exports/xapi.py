@@ -14,7 +14,7 @@ from companion.errors import UsageError
 from companion.exports.exact_json import exact_json
 from companion.exports.names import fixed_id, iri, iso_duration
 from companion.exports.source import Source
-from companion.procedure.model import IdentificationStep, Step
+from companion.procedure.steps import Step
 from companion.review.told import Confirmed
 from companion.review.verdict import judged
 from companion.session.events import Resumed
@@ -201,14 +201,12 @@ def _answered(source: Source, done: Confirmed) -> Statement:
 
 def _parts(step: Step) -> dict[str, str]:
     """What a step asks, by id: its items, or itself."""
-    if isinstance(step, IdentificationStep):
-        return {item.id: item.say for item in step.items[: step.count]}
-    return {step.id: step.say}
+    return {item.id: item.say for item in step.asked_apart} or {step.id: step.say}
 
 
 def _parts_said(step: Step, done: Confirmed) -> dict[str, str]:
-    if isinstance(step, IdentificationStep):
-        answers = {phrase: item.id for item in step.items for phrase in (*item.agrees, *item.differs)}
+    if step.asked_apart:
+        answers = {phrase: item.id for item in step.asked_apart for phrase in (*item.agrees, *item.differs)}
         return {answers[phrase]: phrase for phrase in done.phrases if phrase in answers}
     return {step.id: done.value or (done.phrases[-1] if done.phrases else "")}
 

@@ -11,16 +11,8 @@ from companion.procedure.due import is_due
 from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Meaning, Phrases, Turn, answers, shown
 from companion.procedure.kinds.reading import meanings_of
-from companion.procedure.model import (
-    Branch,
-    CalculationStep,
-    CheckStep,
-    Procedure,
-    SignatureStep,
-    Step,
-    StepBase,
-    WaitStep,
-)
+from companion.procedure.model import Branch, Procedure
+from companion.procedure.steps import Step
 from companion.session.state import State
 from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
 from companion.speech.language import tell
@@ -160,11 +152,9 @@ class Asked:
     def to_open(self, state: State) -> tuple[str, str | None] | None:
         """The steps whose seals have to be opened now: the calculation, and its check where there is one."""
         step = self.current(state)
-        if state.status != "running" or state.here.phase != "opening":
+        if step is None or state.status != "running" or state.here.phase != "opening":
             return None
-        if isinstance(step, CheckStep):
-            return step.of, step.id
-        return (step.id, None) if isinstance(step, CalculationStep) else None
+        return (step.checks, step.id) if step.checks else (step.id, None)
 
     def timers(self, state: State) -> Mapping[str, int]:
         """Timers that have not run out yet: name to session time in ms."""
@@ -178,14 +168,12 @@ class Asked:
         return {name: at for name, at in due.items() if name not in state.fired}
 
     def _counted(self, state: State, branch: str | None) -> dict[str, int]:
-        """Shortest times counted `since` a step that is done, of the waits in one list of steps."""
+        """Timers that run already of steps that are not up, in one list of steps."""
         due: dict[str, int] = {}
-        for wait in moves.steps_of(self.procedure, branch):
-            waiting = isinstance(wait, WaitStep) and is_due(self.procedure, state.values, wait) is not False
-            if isinstance(wait, WaitStep) and waiting and wait.since and state.done_at(wait.id) is None:
-                since = state.done_at(wait.since)
-                if since is not None:
-                    due[f"{wait.id}/least"] = since + wait.at_least * 1000
+        for step in moves.steps_of(self.procedure, branch):
+            ahead: Mapping[str, int] = KINDS[step.kind].ahead(step, state)
+            if ahead and is_due(self.procedure, state.values, step) is not False:
+                due |= ahead
         return due
 
     def own_timers(self, state: State) -> Mapping[str, int]:
@@ -229,13 +217,13 @@ class Asked:
     def _tag_phrases(self, state: State) -> dict[str, Meaning]:
         if state.here.phase == "read back":
             return {}
-        turn: Turn[StepBase] = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
+        turn = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
         return dict(meanings_of(turn, self.tag(), digits=True))
 
     def tag(self) -> TagValue:
         """How staff tags look in this procedure: as its signature asks for them."""
-        tags = [step.tag for step in self.procedure.all_steps() if isinstance(step, SignatureStep)]
-        return tags[0] if tags else TagValue(type="tag")
+        tags = (step.signed for step in self.procedure.all_steps())
+        return next((tag for tag in tags if tag is not None), TagValue(type="tag"))
 
 
 def _heard(branches: Iterable[Branch]) -> dict[str, Meaning]:

@@ -6,9 +6,8 @@ from companion.errors import EventRefused
 from companion.machine import moves
 from companion.machine.asked import Asked
 from companion.machine.asking import again, nudge
-from companion.procedure.kinds import CALCULATION, CHECK, KINDS
-from companion.procedure.kinds.base import Meaning, Result, Say, Turn
-from companion.procedure.model import CalculationStep, CheckStep, PacedStep, WaitStep
+from companion.procedure.kinds import KINDS
+from companion.procedure.kinds.base import Meaning, Result, Say
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.session.state import Done, Here, State, replace
 from companion.speech.language import tell
@@ -142,14 +141,8 @@ class Machine(Asked):
     def _opened(self, state: State, event: Opened) -> tuple[State, Says]:
         if self.to_open(state) is None:
             raise ValueError("no seal is to be opened here")
-        step = self.current(state)
-        if isinstance(step, CheckStep):
-            result = CHECK.opened(Turn(self.procedure, state, step, event.at_ms), event)
-        elif isinstance(step, CalculationStep):
-            result = CALCULATION.opened(Turn(self.procedure, state, step, event.at_ms), event)
-        else:
-            raise ValueError("no seal is to be opened here")
-        return self._apply(replace(state, seals={}), result, "(opened)")
+        turn = self.turn_at(state, event.at_ms)
+        return self._apply(replace(state, seals={}), KINDS[turn.step.kind].opened(turn, event), "(opened)")
 
     def _resumed(self, state: State) -> tuple[State, Says]:
         """What was sealed and not opened went with the program that held it: both figures are asked anew."""
@@ -256,7 +249,7 @@ class Machine(Asked):
         asking = state.here.phase if state.status == "running" else state.status
         own_question = self._tell(f"why {asking}") if asking in _WHY else None
         if control == "repeat":
-            if isinstance(step, PacedStep) and state.status == "running":
+            if step is not None and step.tells_parts and state.status == "running":
                 return self._enter(state)
             asked_back = state.status in ("leaving", "restating") or state.here.phase == "read back"
             return state, (Say(self.question(state), "read back" if asked_back else "prompt"),)
@@ -290,8 +283,7 @@ class Machine(Asked):
         last = moves.last_done(self.procedure, state)
         if stands or last is None:
             step = self.current(state)
-            goes_on = isinstance(step, WaitStep) and step.on_pause == "goes on"
-            if goes_on or getattr(step, "every", None) is not None:
+            if step is not None and step.runs_on:
                 since = state.here.since_ms
                 state, says = self._enter(state)
                 return replace(state, here=replace(state.here, since_ms=since)), says

@@ -1,7 +1,8 @@
 """Going forward, back, into a branch and out of it. Never forward past a step that was not confirmed."""
 
 from companion.procedure.due import is_due
-from companion.procedure.model import CalculationStep, CheckStep, Procedure, Step
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 from companion.session.state import Frame, Here, State, replace
 
 START = (Frame(None, 0),)
@@ -78,13 +79,12 @@ def back_to(procedure: Procedure, state: State, step_id: str) -> State:
     index = min(ids.index(step_id), frame.index) if step_id in ids else frame.index
     for step in steps[index : frame.index + 1]:
         # A figure that was opened is no secret any more: to check it again, both are asked anew.
-        if isinstance(step, CheckStep) and step.of in ids and step.of not in state.seals:
-            figure = isinstance(procedure.step(step.of), CalculationStep)
-            index = min(index, ids.index(step.of)) if figure else index
+        if step.checks in ids and step.checks not in state.seals and procedure.step(step.checks).worked_out:
+            index = min(index, ids.index(step.checks))
     undone = set(ids[index:])
     # A calculation's value appears only when its check opens the seals, so a check that is undone takes it along.
-    checked = {step.of for step in steps[index:] if isinstance(step, CheckStep)}
-    undone |= {name for name in checked if isinstance(procedure.step(name), CalculationStep)}
+    checked = {step.checks for step in steps[index:] if step.checks}
+    undone |= {name for name in checked if procedure.step(name).worked_out}
     return replace(
         state,
         frames=(*state.frames[:depth], Frame(frame.branch, index), *state.frames[depth + 1 :]),
@@ -122,6 +122,5 @@ def last_done(procedure: Procedure, state: State) -> Step | None:
 def seal_owner(procedure: Procedure, state: State) -> str | None:
     """The calculation whose figure is sealed and not opened, or None."""
     for name in state.seals:
-        step = procedure.step(name)
-        return step.of if isinstance(step, CheckStep) else name
+        return procedure.step(name).checks or name
     return None

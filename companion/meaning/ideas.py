@@ -10,7 +10,8 @@ from companion.meaning.lexicon import Lexicon, lexicon_of
 from companion.meaning.likely import TalkReader
 from companion.meaning.ways import Alternative, Way, misfit, parse_way
 from companion.meaning.words import words
-from companion.procedure.model import Procedure, Step
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 
 
 @dataclass(frozen=True)
@@ -71,11 +72,7 @@ def _tells(key: str) -> bool:
 
 def _texts(step: Step) -> Iterator[str]:
     yield from (step.title, step.say)
-    yield from getattr(step, "replies", ())
-    yield from getattr(step, "normal", ())
-    for item in getattr(step, "items", ()):
-        yield item.say
-        yield from item.agrees
+    yield from step.known_by
 
 
 def _ways(step: Step, steps: Mapping[str, Step], via: tuple[str, ...]) -> Iterator[Way]:

@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from companion.procedure.kinds.reading import alerts
-from companion.procedure.model import Procedure, ReadingStep, Step
+from companion.procedure.model import Procedure
 from companion.procedure.step_parts import Alert
+from companion.procedure.steps import ReadingStep, Step
 from companion.speech.calendar_words import say_date, say_month
 from companion.speech.language import tell
 from companion.speech.numbers import written

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from decimal import Decimal
 
-from companion.procedure.model import Procedure, StepBase
+from companion.procedure.model import Procedure
 from companion.procedure.step_parts import Unless, When
+from companion.procedure.steps import StepBase
 from companion.speech.durations import parse_seconds
 from companion.speech.values import Value, plain_decimal
 

@@ -3,14 +3,14 @@
 from collections.abc import Iterator
 from datetime import date
 
-from companion.procedure.model import (
+from companion.procedure.model import Procedure
+from companion.procedure.steps import (
     ActionStep,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
     PacedStep,
-    Procedure,
     ReadingStep,
     SignatureStep,
     Step,

@@ -9,14 +9,14 @@ from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
-from companion.procedure.model import CalculationStep, ReadingStep, Step
+from companion.procedure.steps import Step
 from companion.rehearsal.cues import HINTS
 from companion.rehearsal.judging.spoken import value_in
 from companion.speech.numbers import natural_forms
 from companion.speech.speakable import words_of
 from companion.speech.units import unit_name
 from companion.speech.value_phrases import MOST_PHRASES, phrases_for, values_of
-from companion.speech.values import ChoiceValue, NumberValue, ValueSpec
+from companion.speech.values import ChoiceValue, NumberValue
 
 _LONGEST = 9
 """Words; a longer sentence is talk, and is left as written."""
@@ -30,7 +30,7 @@ _SHORT = 3
 
 def value_of(step: Step) -> NumberValue | ChoiceValue | None:
     """What kind of value the step expects; None where it expects none that free talk is searched for."""
-    spec: ValueSpec | None = step.value if isinstance(step, ReadingStep | CalculationStep) else None
+    spec = step.stated
     return spec if isinstance(spec, NumberValue | ChoiceValue) else None
 
 
@@ -40,7 +40,7 @@ def sentences(step: Step, written: str, today: date, language: str) -> tuple[str
     if len(written.split()) > _LONGEST or (spec is not None and _plausible(spec, written)):
         return ()
     if spec is None:
-        return (*getattr(step, "replies", ()), *getattr(step, "normal", ())) if step.critical else ()
+        return step.confirming if step.critical else ()
     framed = _framed(spec, words_of(written, language), today) if isinstance(spec, NumberValue) else ()
     found = [*framed, *phrases_for(spec, today, language=language)]
     return tuple(dict.fromkeys(found))[:MOST_PHRASES]

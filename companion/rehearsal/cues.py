@@ -4,7 +4,8 @@ import re
 from collections.abc import Collection
 from typing import Literal
 
-from companion.procedure.model import Procedure, Step
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 from companion.speech.sentences import sentence
 
 Level = Literal["full", "headings", "none"]

@@ -15,7 +15,8 @@ from companion.meaning.sounds import meant
 from companion.meaning.words import words
 from companion.ports.sink import RecordSink
 from companion.procedure.kinds.base import Say
-from companion.procedure.model import Procedure, Step
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 from companion.record.privacy import talk_held_back
 from companion.rehearsal import cues
 from companion.rehearsal.closed import hints, sentences

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from companion.procedure.model import Procedure, ReadingStep
+from companion.procedure.model import Procedure
 from companion.sites.drawing import body_map
 from companion.sites.history import History
 from companion.sites.settings import site_settings
@@ -14,10 +14,8 @@ def plain_map(procedure: Procedure) -> str:
     """The zones alone, as SVG; empty where the procedure's choices are none of them."""
     if procedure.medicine is None or procedure.medicine.site is None:
         return ""
-    step = procedure.step(procedure.medicine.site)
-    if not isinstance(step, ReadingStep) or not isinstance(step.value, ChoiceValue):
-        return ""
-    if not any(zone_named(choice) for choice in step.value.choices):
+    spec = procedure.step(procedure.medicine.site).stated
+    if not isinstance(spec, ChoiceValue) or not any(zone_named(choice) for choice in spec.choices):
         return ""
     settings = site_settings({setting.id: setting.value for setting in procedure.settings})
     return body_map(History(), date.min, settings, proposing=False)

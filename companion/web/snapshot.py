@@ -7,7 +7,7 @@ from typing import Literal
 from companion.machine.machine import Machine
 from companion.procedure.due import is_due
 from companion.procedure.kinds.base import Say, fill
-from companion.procedure.model import Step, WaitStep
+from companion.procedure.steps import Step
 from companion.session.state import State
 
 Doing = Literal[
@@ -67,7 +67,7 @@ def asking(machine: Machine, before: State, now: State, said: Sequence[Say], las
     instruction = fill(step.say, machine.procedure, now) if step is not None and now.status == "running" else ""
     caution = caution_of(machine, now)
     rest = [say for say in said if say.text not in (instruction, f"Caution. {caution}")]
-    if isinstance(step, WaitStep) and waits(machine, now):
+    if step is not None and step.shortest and waits(machine, now):
         # The timer tells how long; the words that were said of it are soon wrong.
         rest = [say for say in rest if say.tone != "prompt"]
     if _asked_again(before, now):

@@ -6,7 +6,7 @@ from functools import lru_cache
 
 from companion.errors import DoseError
 from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.model import CalculationStep, CheckStep
+from companion.procedure.steps import CalculationStep, CheckStep
 from companion.session.state import State
 from companion.speech.value_phrases import say_value
 from tests.procedures.facts import facts

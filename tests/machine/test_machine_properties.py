@@ -9,7 +9,7 @@ from companion.errors import EventRefused
 from companion.machine.machine import Machine
 from companion.procedure.due import is_due
 from companion.procedure.loading import load
-from companion.procedure.model import WaitStep
+from companion.procedure.steps import WaitStep
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.session.state import State
 from tests.walk import TODAY, Walker

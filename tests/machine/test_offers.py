@@ -8,7 +8,8 @@ import pytest
 
 from companion.machine.machine import Machine
 from companion.procedure.loading import load, load_text
-from companion.procedure.model import IdentificationStep, ObservationStep, PacedStep, Procedure
+from companion.procedure.model import Procedure
+from companion.procedure.steps import IdentificationStep, ObservationStep, PacedStep
 from companion.session.events import Missed, Replied
 from companion.session.state import State
 from tests.machine.everywhere import states

@@ -12,10 +12,10 @@ import pytest
 
 from companion.dose.dates import DAYS_ONCE_OPENED
 from companion.procedure.loading import load
-from companion.procedure.model import IdentificationStep, ReadingStep
 from companion.procedure.order import all_before, must_precede
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import sites
+from companion.procedure.steps import IdentificationStep, ReadingStep
 from companion.speech.value_phrases import phrases_for
 from tests.realparts import need
 

@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from companion.procedure.kinds.base import Meaning
 from companion.procedure.loading import load_text
-from companion.procedure.model import ReadingStep
 from companion.procedure.proving import MOST_STATES, Proof, prove
 from companion.procedure.proving.regions import Regions
 from companion.procedure.proving.watching import watch
+from companion.procedure.steps import ReadingStep
 from companion.speech.values import Value
 from tests.walk import TODAY, Walker
 

@@ -10,7 +10,7 @@ from companion.errors import ProcedureError
 from companion.procedure.loading import load, load_text
 from companion.procedure.loading.nodes import compose
 from companion.procedure.loading.settings import plain
-from companion.procedure.model import IdentificationStep, ReadingStep, WaitStep
+from companion.procedure.steps import IdentificationStep, ReadingStep, WaitStep
 from companion.speech.values import ChoiceValue
 
 FILE = Path(__file__).parents[1] / "data" / "whole.yaml"

@@ -15,7 +15,7 @@ before it, none of what is named holds.
 
 from collections.abc import Callable, Sequence
 
-from companion.procedure.model import PacedStep, WaitStep
+from companion.procedure.steps import PacedStep, WaitStep
 from tests.procedures.walking import Walk
 
 

@@ -20,14 +20,14 @@ from companion.ports.recogniser import Recogniser
 from companion.procedure.kinds.base import Say
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.loading.loader import Loaded
-from companion.procedure.model import (
+from companion.procedure.model import Procedure
+from companion.procedure.steps import (
     ActionStep,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
     PacedStep,
-    Procedure,
     ReadingStep,
     Step,
     WaitStep,

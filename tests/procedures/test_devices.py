@@ -6,7 +6,7 @@ import pytest
 
 from companion.dose.devices import parse_device
 from companion.procedure.loading import load
-from companion.procedure.model import CalculationStep, ReadingStep
+from companion.procedure.steps import CalculationStep, ReadingStep
 from companion.speech.values import NumberValue
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"

@@ -4,7 +4,7 @@ import pytest
 
 from companion.procedure.due import is_due
 from companion.procedure.loading import load_rehearsed
-from companion.procedure.model import PacedStep, ReadingStep
+from companion.procedure.steps import PacedStep, ReadingStep
 from companion.speech.values import ChoiceValue
 from tests.procedures.library import FOLDER, procedure
 from tests.procedures.walking import walk

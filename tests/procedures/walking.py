@@ -11,14 +11,14 @@ from copy import copy
 
 from companion.procedure.kinds.reading import alerts
 from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.model import (
+from companion.procedure.model import Procedure
+from companion.procedure.steps import (
     ActionStep,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
     PacedStep,
-    Procedure,
     ReadingStep,
     SignatureStep,
     WaitStep,

@@ -7,18 +7,18 @@ from decimal import Decimal
 
 from companion.procedure.due import holds
 from companion.procedure.kinds.reading import alerts
-from companion.procedure.model import (
+from companion.procedure.model import Procedure
+from companion.procedure.proofreading.placed import Site, sites
+from companion.procedure.step_parts import Alert, Every, Unless
+from companion.procedure.steps import (
     ActionStep,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
-    Procedure,
     ReadingStep,
     WaitStep,
 )
-from companion.procedure.proofreading.placed import Site, sites
-from companion.procedure.step_parts import Alert, Every, Unless
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value, values_of
 from companion.speech.values import Value

@@ -5,7 +5,8 @@ from dataclasses import replace
 from companion.machine.machine import Machine
 from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Say, Turn
-from companion.procedure.model import Procedure, Step
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 from companion.session.events import Started
 from companion.session.state import Frame, Here, State
 from companion.web.bedside import Bedside

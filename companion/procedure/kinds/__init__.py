@@ -10,16 +10,13 @@ from companion.procedure.kinds.signature import SignatureKind
 from companion.procedure.kinds.wait import WaitKind
 from companion.procedure.kinds.worked_out import CalculationKind, CheckKind
 
-CALCULATION = CalculationKind()
-CHECK = CheckKind()
-
 KINDS: dict[str, Kind] = {  # type: ignore[type-arg]  # each kind is paired with its own step class by the name
     "action": ActionKind(),
     "paced": PacedKind(),
     "reading": ReadingKind(),
     "identification": IdentificationKind(),
-    "calculation": CALCULATION,
-    "independent check": CHECK,
+    "calculation": CalculationKind(),
+    "independent check": CheckKind(),
     "wait": WaitKind(),
     "observation": ObservationKind(),
     "signature": SignatureKind(),

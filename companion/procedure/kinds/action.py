@@ -4,7 +4,7 @@ from collections.abc import Mapping
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.rounds import round_timer, round_up
-from companion.procedure.model import ActionStep
+from companion.procedure.steps import ActionStep
 
 
 class ActionKind(Plain[ActionStep]):

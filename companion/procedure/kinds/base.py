@@ -7,7 +7,9 @@ from datetime import date
 from functools import cache
 from typing import Generic, Literal, Protocol, TypeVar
 
-from companion.procedure.model import Procedure, StepBase
+from companion.procedure.model import Procedure
+from companion.procedure.steps import StepBase
+from companion.session.events import Opened
 from companion.session.state import Here, State, replace
 from companion.speech.controls import Control, control_phrases, right_or_wrong
 from companion.speech.durations import said
@@ -154,6 +156,9 @@ class Kind(Protocol[S]):
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         """What kind of value is asked for now, or None when the reply is a phrase."""
 
+    def own(self, procedure: Procedure, step: S, given: Mapping[str, Value]) -> Value | None:
+        """What the program works out for itself from the values given, by step; None where it cannot."""
+
     def question(self, turn: Turn[S], short: bool = False) -> str:
         """What is asked now, to be said again; `short` in fewer words."""
 
@@ -163,8 +168,14 @@ class Kind(Protocol[S]):
     def sealed(self, turn: Turn[S], seal: str) -> Result:
         """A secret figure was given under seal."""
 
+    def opened(self, turn: Turn[S], event: Opened) -> Result:
+        """The seals that hang on this step are opened. Raises ValueError where they do not open."""
+
     def timers(self, turn: Turn[S]) -> Mapping[str, int]:
         """Timers that matter now: name to session time in ms at which each runs out."""
+
+    def ahead(self, step: S, state: State) -> Mapping[str, int]:
+        """Of a step that is not up yet: timers that run all the same, as in `timers`."""
 
     def time_up(self, turn: Turn[S], timer: str) -> Result:
         """One of them ran out."""
@@ -179,13 +190,22 @@ class Plain(Generic[S]):
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         return None
 
+    def own(self, procedure: Procedure, step: S, given: Mapping[str, Value]) -> Value | None:
+        return None
+
     def question(self, turn: Turn[S], short: bool = False) -> str:
         return turn.filled((turn.step.short or turn.step.title) if short else turn.step.say)
 
     def sealed(self, turn: Turn[S], seal: str) -> Result:
         raise ValueError(f"step {turn.step.id} takes no figure under seal (got {seal[:8]})")
 
+    def opened(self, turn: Turn[S], event: Opened) -> Result:
+        raise ValueError(f"step {turn.step.id} has no seal to open")
+
     def timers(self, turn: Turn[S]) -> Mapping[str, int]:
+        return {}
+
+    def ahead(self, step: S, state: State) -> Mapping[str, int]:
         return {}
 
     def time_up(self, turn: Turn[S], timer: str) -> Result:

@@ -1,7 +1,7 @@
 """Identifiers confirmed one by one. Only agreement is said: no name or number enters the record."""
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
-from companion.procedure.model import IdentificationStep
+from companion.procedure.steps import IdentificationStep
 from companion.session.state import Here
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from companion.procedure.due import holds
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
-from companion.procedure.model import ObservationStep
+from companion.procedure.steps import ObservationStep
 
 
 class ObservationKind(Plain[ObservationStep]):

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
-from companion.procedure.model import PacedStep
+from companion.procedure.steps import PacedStep
 from companion.session.state import replace
 
 

@@ -7,8 +7,8 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
-from companion.procedure.model import ReadingStep
 from companion.procedure.step_parts import Alert
+from companion.procedure.steps import ReadingStep
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import Value, ValueSpec
 

@@ -2,16 +2,13 @@
 
 from collections.abc import Mapping
 
-from companion.procedure.kinds.base import Result, Say, Turn
-from companion.procedure.model import ActionStep, ObservationStep, WaitStep
+from companion.procedure.kinds.base import Result, S, Say, Turn
 from companion.session.state import replace
 
-Repeating = Turn[ActionStep] | Turn[ObservationStep] | Turn[WaitStep]
 
-
-def round_timer(turn: Repeating) -> Mapping[str, int]:
+def round_timer(turn: Turn[S]) -> Mapping[str, int]:
     """The timer of the round that runs now, where the step has rounds."""
-    every = turn.step.every
+    every = turn.step.rounds
     if every is None:
         return {}
     number = turn.here.item + 1
@@ -22,9 +19,9 @@ def is_round(timer: str) -> bool:
     return "/round-" in timer
 
 
-def round_up(turn: Repeating) -> Result:
+def round_up(turn: Turn[S]) -> Result:
     """A round is over: rounds that went by unseen, as in a pause, count too and are told once."""
-    every = turn.step.every
+    every = turn.step.rounds
     assert every is not None  # only such a step has the timer
     over = (turn.at_ms - turn.here.since_ms) // (every.time * 1000)
     here = replace(turn.here, item=over, silences=0)

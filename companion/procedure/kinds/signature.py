@@ -2,7 +2,7 @@
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.reading import meanings_of
-from companion.procedure.model import SignatureStep
+from companion.procedure.steps import SignatureStep
 from companion.speech.values import ValueSpec
 
 

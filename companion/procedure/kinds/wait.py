@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
-from companion.procedure.model import WaitStep
-from companion.session.state import Here
+from companion.procedure.steps import WaitStep
+from companion.session.state import Here, State
 
 
 class WaitKind(Plain[WaitStep]):
@@ -46,6 +46,10 @@ class WaitKind(Plain[WaitStep]):
         if turn.step.at_most is not None:
             due[f"{turn.step.id}/most"] = turn.here.since_ms + turn.step.at_most * 1000
         return {**due, **round_timer(turn)}
+
+    def ahead(self, step: WaitStep, state: State) -> Mapping[str, int]:
+        since = state.done_at(step.since) if step.since and state.done_at(step.id) is None else None
+        return {} if since is None else {f"{step.id}/least": since + step.at_least * 1000}
 
     def time_up(self, turn: Turn[WaitStep], timer: str) -> Result:
         if is_round(timer):

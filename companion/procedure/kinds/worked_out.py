@@ -13,7 +13,8 @@ from companion.errors import DoseError
 from companion.procedure.due import is_due
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
 from companion.procedure.kinds.reading import meanings_of
-from companion.procedure.model import CalculationStep, CheckStep, Procedure, ReadingStep
+from companion.procedure.model import Procedure
+from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
 from companion.session.events import Opened
 from companion.session.seals import opens
 from companion.session.state import Here, replace
@@ -32,6 +33,12 @@ class CalculationKind(Plain[CalculationStep]):
 
     def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
         return None if turn.here.phase == "opening" else turn.step.value
+
+    def own(self, procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value | None:
+        try:
+            return own_figure(procedure, step, given)
+        except DoseError:
+            return None
 
     def question(self, turn: Turn[CalculationStep], short: bool = False) -> str:
         return turn.tell("once more") if turn.here.phase == "again" else super().question(turn, short)

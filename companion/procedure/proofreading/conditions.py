@@ -3,18 +3,11 @@
 from collections.abc import Iterator
 
 from companion.procedure.due import amount_of, holds
-from companion.procedure.model import (
-    CalculationStep,
-    CheckStep,
-    ObservationStep,
-    Procedure,
-    ReadingStep,
-    Setting,
-    Step,
-)
+from companion.procedure.model import Procedure, Setting
 from companion.procedure.proofreading.placed import Fault, Path, Site, in_words, sites
 from companion.procedure.proofreading.references import first_entry
 from companion.procedure.step_parts import Unless, When
+from companion.procedure.steps import CalculationStep, CheckStep, ObservationStep, ReadingStep, Step
 from companion.speech.values import ChoiceValue, NumberValue
 
 

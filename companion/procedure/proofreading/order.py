@@ -2,18 +2,18 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.model import (
+from companion.procedure.model import Procedure
+from companion.procedure.order import cycles, must_precede
+from companion.procedure.proofreading.placed import Fault, Site, a_kind, sites
+from companion.procedure.steps import (
     ActionStep,
     CalculationStep,
     CheckStep,
     ObservationStep,
-    Procedure,
     ReadingStep,
     SignatureStep,
     WaitStep,
 )
-from companion.procedure.order import cycles, must_precede
-from companion.procedure.proofreading.placed import Fault, Site, a_kind, sites
 from companion.speech.values import ChoiceValue, NumberValue
 
 

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from companion.procedure.model import Branch, Procedure, Step
+from companion.procedure.model import Branch, Procedure
+from companion.procedure.steps import Step
 
 Path = tuple[str | int, ...]
 

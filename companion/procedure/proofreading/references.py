@@ -2,19 +2,18 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.model import (
+from companion.procedure.model import Branch, Procedure
+from companion.procedure.proofreading import said
+from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
+from companion.procedure.steps import (
     ActionStep,
-    Branch,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
-    Procedure,
     ReadingStep,
     WaitStep,
 )
-from companion.procedure.proofreading import said
-from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:

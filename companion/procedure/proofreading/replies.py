@@ -3,9 +3,10 @@
 from collections.abc import Iterator
 
 from companion.errors import CompanionError
-from companion.procedure.model import ActionStep, IdentificationStep, Procedure, ReadingStep
+from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import Fault, Site, sites
+from companion.procedure.steps import ActionStep, IdentificationStep, ReadingStep
 from companion.speech.controls import control_phrases, reserved
 
 # Degani and Wiener, Human Factors 1993;35(2):28-43: reply with the actual value, not "checked".

@@ -4,20 +4,19 @@ import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 
-from companion.procedure.model import (
+from companion.procedure.model import Branch, Procedure
+from companion.procedure.proofreading.placed import Site, in_words
+from companion.procedure.steps import (
     ActionStep,
-    Branch,
     CalculationStep,
     CheckStep,
     IdentificationStep,
     ObservationStep,
     PacedStep,
-    Procedure,
     ReadingStep,
     SignatureStep,
     WaitStep,
 )
-from companion.procedure.proofreading.placed import Site, in_words
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import DateValue, ValueSpec
 

@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.model import CalculationStep, CheckStep, Procedure, ReadingStep
+from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.conditions import asked_with
 from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
 from companion.procedure.proofreading.references import first_entry
+from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
 from companion.speech.values import NumberValue
 
 Where = tuple[str | int, ...]

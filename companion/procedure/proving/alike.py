@@ -20,9 +20,9 @@ from companion.machine import moves
 from companion.machine.machine import Machine
 from companion.procedure.always import AlwaysOpen, NeverWithout, Rule
 from companion.procedure.kinds.rounds import is_round
-from companion.procedure.model import ActionStep, ObservationStep, Step, WaitStep
 from companion.procedure.proving.reach import Place, Reach
 from companion.procedure.proving.watching import standing
+from companion.procedure.steps import Step, WaitStep
 from companion.session.state import Frame, Here, State, Status, replace
 
 
@@ -165,15 +165,11 @@ class Likeness:
         if state.status == "running" or not state.frames:
             return False
         step = self._machine.current(state)
-        return not (isinstance(step, WaitStep) and step.on_pause == "goes on") and getattr(step, "every", None) is None
+        return step is None or not step.runs_on
 
     def _endless(self, step: Step | None) -> bool:
         """Whether a step has rounds without a last one: which of them it is makes no difference."""
-        return (
-            isinstance(step, ActionStep | ObservationStep | WaitStep)
-            and step.every is not None
-            and step.every.most is None
-        )
+        return step is not None and step.rounds is not None and step.rounds.most is None
 
     def _ages(self, state: State, names: Iterable[str]) -> Iterator[Hashable]:
         for name in names:

@@ -12,13 +12,12 @@ from datetime import date
 from functools import lru_cache
 from typing import Literal
 
-from companion.errors import DoseError
 from companion.machine import moves
 from companion.machine.machine import Machine
+from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Meaning
-from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.model import CalculationStep, CheckStep, Step
 from companion.procedure.proving.regions import Regions
+from companion.procedure.steps import Step
 from companion.session.events import Missed, Opened, Replied, Resumed, Sealed, Started, TimeUp
 from companion.session.seals import seal
 from companion.session.state import State
@@ -151,9 +150,9 @@ class Moments:
             digits = spec.digits if isinstance(spec, TagValue) else len(OTHER)
             return tuple(Value(type="tag", text=text) for text in (scene.state.performer, OTHER.zfill(digits)))
         found = self._regions.values(step.id, spec, scene.state.values)
-        if not secret and not isinstance(step, CheckStep):
+        if not secret and not step.checks:
             return found
-        first = scene.state.values.get(step.of) if isinstance(step, CheckStep) else None
+        first = scene.state.values.get(step.checks)
         known = (*scene.figures.values(), first, self._right(scene.state))
         given = self._regions.of(spec, [value for value in known if value is not None])
         apart = dict.fromkeys((*given, *found))
@@ -162,14 +161,10 @@ class Moments:
     def _right(self, state: State) -> Value | None:
         """What the figure should be that is asked for, where the program can work it out."""
         asked: Step = self.machine.turn_at(state, state.at_ms).step
-        if isinstance(asked, CheckStep):
-            asked = self.machine.procedure.step(asked.of)
-        if not isinstance(asked, CalculationStep):
-            return None
-        try:
-            return own_figure(self.machine.procedure, asked, state.values)
-        except DoseError:
-            return None
+        if asked.checks:
+            asked = self.machine.procedure.step(asked.checks)
+        own: Value | None = KINDS[asked.kind].own(self.machine.procedure, asked, state.values)
+        return own
 
 
 def _only_answers(meaning: Meaning) -> bool:

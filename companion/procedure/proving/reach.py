@@ -5,7 +5,8 @@ from collections.abc import Iterator, Mapping
 from pydantic import BaseModel
 
 from companion.machine import moves
-from companion.procedure.model import Procedure, StepBase
+from companion.procedure.model import Procedure
+from companion.procedure.steps import StepBase
 
 Place = str | None
 """A list of steps: the name of a branch, or None for the main steps."""

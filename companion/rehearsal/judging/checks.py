@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from companion.meaning.assign import Said
 from companion.meaning.words import words
-from companion.procedure.model import CheckStep, Procedure
+from companion.procedure.model import Procedure
 from companion.session.findings import Finding
 
 _TOGETHER = ("together", "my figure", "my answer", "my result", "my number", "told her", "told him", "tell her",
@@ -16,7 +16,7 @@ def checks(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
     """A finding for each check of which it was not said that the second person works alone, or the contrary was."""
     for each in kept:
         step = procedure.step(each.step)
-        if not isinstance(step, CheckStep):
+        if not step.checks:
             continue
         said = words(each.mention.heard.text)
         spoken = f" {' '.join(word.text for word in said)} "

@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping, Sequence
 
 from companion.meaning.assign import Said
 from companion.procedure.due import is_due
-from companion.procedure.model import CalculationStep, Procedure, ReadingStep
+from companion.procedure.model import Procedure
 from companion.rehearsal.judging.spoken import value_in
 from companion.speech.values import Value
 
@@ -25,19 +25,15 @@ def surely_due(
     """Of the steps expected those that are due by what was said too; False where nothing told whether one was."""
     told = {}
     for each in kept:
-        step = procedure.step(each.step)
-        if isinstance(step, ReadingStep | CalculationStep):
-            told[step.id] = value_in(step.value, each.mention.heard.text)
+        spec = procedure.step(each.step).stated
+        if spec is not None:
+            told[each.step] = value_in(spec, each.mention.heard.text)
     given = _as_values(procedure, {name: text for name, text in told.items() if text is not None} | dict(values))
     due = {name: is_due(procedure, given, procedure.step(name)) for name in expected}
     return {name: sure is True for name, sure in due.items() if sure is not False}
 
 
 def _as_values(procedure: Procedure, texts: Mapping[str, str]) -> Mapping[str, Value]:
-    steps = {step.id: step for step in procedure.all_steps()}
-    given = {}
-    for name, text in texts.items():
-        step = steps.get(name)
-        if isinstance(step, ReadingStep | CalculationStep):
-            given[name] = Value(type=step.value.type, text=text)
-    return given
+    specs = {step.id: step.stated for step in procedure.all_steps()}
+    found = ((name, specs.get(name), text) for name, text in texts.items())
+    return {name: Value(type=spec.type, text=text) for name, spec, text in found if spec is not None}

@@ -12,8 +12,9 @@ from companion.meaning.likely import TalkReader
 from companion.meaning.mention import Mention
 from companion.meaning.mentions import mentions, unheeded
 from companion.meaning.sense import senses
-from companion.procedure.model import Procedure, Step, WaitStep
+from companion.procedure.model import Procedure
 from companion.procedure.order import violations
+from companion.procedure.steps import Step
 from companion.rehearsal.judging.checks import checks
 from companion.rehearsal.judging.debrief import practise
 from companion.rehearsal.judging.expected import expected_steps, surely_due
@@ -224,19 +225,19 @@ def _waits(
     """A wait counts when its time was said, or really passed before the next words; who types is not told to wait."""
     for each in kept:
         step = procedure.step(each.step)
-        if not isinstance(step, WaitStep):
+        if not step.shortest:
             continue
         told = seconds_in(each.mention.heard.text)
         later = [other.at_ms for other in heard if other.n > each.mention.heard.n]
         passed = (min(later) - each.mention.at_ms) // 1000 if later else 0
-        if (told or 0) >= step.at_least or passed >= step.at_least:
+        if (told or 0) >= step.shortest or passed >= step.shortest:
             continue
         if told is not None:
-            reason = f"{step.title}: {duration(told)} were said; the shortest time is {duration(step.at_least)}."
+            reason = f"{step.title}: {duration(told)} were said; the shortest time is {duration(step.shortest)}."
         elif each.mention.heard.n in dictated:
-            reason = f"{step.title}: {duration(step.at_least)} neither passed nor were said aloud."
+            reason = f"{step.title}: {duration(step.shortest)} neither passed nor were said aloud."
         else:
-            reason = f"{step.title}: its shortest time, {duration(step.at_least)}, was not told."
+            reason = f"{step.title}: its shortest time, {duration(step.shortest)}, was not told."
         yield Finding(
             kind="too short",
             step=step.id,
@@ -263,7 +264,7 @@ def _hesitations(
     """Only before what was spoken: who types is silent meanwhile."""
     first = {each.mention.heard.n: each for each in reversed(kept)}
     # A wait is meant to be silent.
-    waited = {each.mention.heard.n for each in kept if isinstance(procedure.step(each.step), WaitStep)}
+    waited = {each.mention.heard.n for each in kept if procedure.step(each.step).shortest}
     until = 0
     before = -1
     for each in heard:

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from companion.errors import DoseError
 from companion.meaning.assign import Said
-from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.model import CalculationStep, Procedure, ReadingStep
+from companion.procedure.kinds import KINDS
+from companion.procedure.model import Procedure
+from companion.procedure.steps import Step
 from companion.rehearsal.judging.other_units import fits, in_file_unit, others, said_with
 from companion.rehearsal.judging.spoken import value_in
 from companion.session.findings import Finding, Kind
@@ -20,23 +20,24 @@ def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str,
     said: dict[str, str] = {}
     for each in kept:
         step = procedure.step(each.step)
-        if not isinstance(step, ReadingStep | CalculationStep):
+        spec = step.stated
+        if spec is None:
             continue
-        value = value_in(step.value, each.mention.heard.text)
+        value = value_in(spec, each.mention.heard.text)
         if value is None:
             continue
-        units = others(procedure, step.value) if isinstance(step.value, NumberValue) else ()
+        units = others(procedure, spec) if isinstance(spec, NumberValue) else ()
         told = said_with(units, each.mention.heard.text)
-        if told is not None and isinstance(step.value, NumberValue):
-            value = in_file_unit(step.value, value, told.unit) or value
+        if told is not None and isinstance(spec, NumberValue):
+            value = in_file_unit(spec, value, told.unit) or value
         said[step.id] = value
         due = right.get(step.id)
-        if due is None and isinstance(step, CalculationStep):
+        if due is None:
             due = _worked_out(procedure, step, {**said, **right})
-        reason = _misfit(step.title, step.value, value, due)
+        reason = _misfit(step.title, spec, value, due)
         kind: Kind = "wrong value"
-        if reason and told is None and isinstance(step.value, NumberValue):
-            other = fits(step.value, value, units, due)
+        if reason and told is None and isinstance(spec, NumberValue):
+            other = fits(spec, value, units, due)
             if other is not None:
                 kind = "unclear"
                 reason = (
@@ -68,17 +69,13 @@ def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
     return ""
 
 
-def _worked_out(procedure: Procedure, step: CalculationStep, known: Mapping[str, str]) -> str | None:
+def _worked_out(procedure: Procedure, step: Step, known: Mapping[str, str]) -> str | None:
     """The program's own result from what was said, or None where something is not known."""
-    specs = {
-        each.id: each.value for each in procedure.all_steps() if isinstance(each, ReadingStep) and each.id in known
-    }
+    read = {each.id: each.stated for each in procedure.all_steps() if each.id in known and not each.worked_out}
     given = {
         name: Value(type="number", text=known[name], unit=spec.unit)
-        for name, spec in specs.items()
+        for name, spec in read.items()
         if isinstance(spec, NumberValue)
     }
-    try:
-        return own_figure(procedure, step, given).text
-    except DoseError:
-        return None
+    own: Value | None = KINDS[step.kind].own(procedure, step, given)
+    return None if own is None else own.text

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from companion.clocks import RealClock
 from companion.errors import UsageError
-from companion.procedure.model import Medicine, Procedure, ReadingStep
+from companion.procedure.model import Medicine, Procedure
 from companion.session.events import StepNote
 from companion.session.state import State
 from companion.sites.drawing import body_map
@@ -98,9 +98,5 @@ def _rotates(procedure: Procedure, medicine: Medicine) -> bool:
     """Whether its site is a place that site histories know."""
     if medicine.site is None:
         return False
-    step = procedure.step(medicine.site)
-    return (
-        isinstance(step, ReadingStep)
-        and isinstance(step.value, ChoiceValue)
-        and any(zone_named(choice) is not None for choice in step.value.choices)
-    )
+    spec = procedure.step(medicine.site).stated
+    return isinstance(spec, ChoiceValue) and any(zone_named(choice) is not None for choice in spec.choices)
