@@ -7,6 +7,7 @@ Needs what `make_screens.py` needs, and a checkout, since the class is that of t
 
 import os
 import random
+import shutil
 import sys
 import tempfile
 from pathlib import Path
@@ -22,15 +23,16 @@ from companion.review.timeline import timeline
 from companion.web.room.room import Room
 from companion.web.room.routes import room_routes
 from companion.web.server import LocalServer
+from tests.left_records import rehearse, talk
 from tests.record.making import key
-from tests.review.cohorts import from_memory, guided, mark
+from tests.review.cohorts import guided, mark
 
 PAGES = {
     "sessions": "/",
     "session": "/session/{file}",
     "marking": "/session/{file}/mark?marker=27",
     "class": "/class?procedure=simple-dressing",
-    "class-memory": "/class?procedure=drill",
+    "class-memory": "/class?procedure=hand-hygiene",
     "markers": "/agreement",
 }
 
@@ -46,19 +48,12 @@ def _marked(path: Path, chance: random.Random) -> None:
         mark(path, marks_from({"marker": marker, "items": items, "rating": min(4, 1 + int(4 * skill))}))
 
 
-def _told_from_memory(folder: Path, number: int, chance: random.Random) -> None:
-    """One that left something out, or said it before what has to come first."""
-    left_out = [
-        {"kind": "omitted", "step": step, "critical": True, "reason": "It was never said."}
-        for step, often in (("who", 0.2), ("tidy", 0.5))
-        if chance.random() < often
-    ]
-    before = [
-        {"kind": "out of order", "step": step, "needed": needed, "reason": "Said before it."}
-        for step, needed, often in (("volume", "rub", 0.4), ("ordered", "who", 0.25))
-        if chance.random() < often
-    ]
-    from_memory(folder, number, [*left_out, *before], passed=not left_out)
+def _told_from_memory(folder: Path, home: Path, chance: random.Random) -> None:
+    """One that left something out, or took the product before choosing it."""
+    said = talk(**{step: None for step, often in (("thumbs", 0.3), ("jewelry", 0.2)) if chance.random() < often})
+    if chance.random() < 0.4:
+        said[6], said[7] = said[7], said[6]
+    shutil.copy(rehearse(home, said), folder)
 
 
 def main() -> None:
@@ -72,8 +67,8 @@ def main() -> None:
         paths = guided(folder, 16)
         for path in paths[:12]:
             _marked(path, chance)
-        for number in range(10):
-            _told_from_memory(folder, number, chance)
+        for _ in range(10):
+            _told_from_memory(folder, home, chance)
         root = hasattr(os, "geteuid") and os.geteuid() == 0
         browser = driver.chromium.launch(
             executable_path=os.environ.get("COMPANION_CHROMIUM", "/usr/bin/chromium"),
@@ -86,9 +81,9 @@ def main() -> None:
             LocalServer(room_routes(Room(folder, base, RealClock(), key()))) as server,
         ):
             tab = camera.open(server.address())
-            for what, path in PAGES.items():
+            for what, page in PAGES.items():
                 if not sys.argv[1:] or what in sys.argv[1:]:
-                    tab.goto(server.origin + server.door.root + path.format(file=paths[0].name))
+                    tab.goto(server.origin + server.door.root + page.format(file=paths[0].name))
                     camera.shoot(tab, f"review-{what}")
         browser.close()
 
