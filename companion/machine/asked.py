@@ -13,7 +13,7 @@ from companion.procedure.kinds.base import Meaning, Phrases, Turn, answers, show
 from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.model import Branch, Procedure
 from companion.procedure.steps import Step
-from companion.session.state import State
+from companion.session.state import Phase, State
 from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
 from companion.speech.language import tell
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
@@ -63,7 +63,7 @@ class Asked:
         language = self.procedure.language
         last = moves.last_done(self.procedure, state) if state.frames else None
         match state.status:
-            case "naming" if state.here.phase == "read back" and state.here.pending is not None:
+            case "naming" if state.here.phase == Phase.READ_BACK and state.here.pending is not None:
                 tag = shown(state.here.pending, language=language)
                 return tell(language, "heard", what=tag, question=right_or_wrong(language))
             case "naming":
@@ -136,7 +136,7 @@ class Asked:
 
     def spec(self, state: State) -> ValueSpec | None:
         """The kind of value asked for now, or None when the reply is a phrase."""
-        if state.status == "naming" and state.here.phase == "ask":
+        if state.status == "naming" and state.here.phase == Phase.ASK:
             return self.tag()
         if state.status != "running":
             return None
@@ -152,7 +152,7 @@ class Asked:
     def to_open(self, state: State) -> tuple[str, str | None] | None:
         """The steps whose seals have to be opened now: the calculation, and its check where there is one."""
         step = self.current(state)
-        if step is None or state.status != "running" or state.here.phase != "opening":
+        if step is None or state.status != "running" or state.here.phase != Phase.OPENING:
             return None
         return (step.checks, step.id) if step.checks else (step.id, None)
 
@@ -194,7 +194,7 @@ class Asked:
         names: tuple[Control, ...] = _CONTROLS.get(state.status, ())
         if not names:
             return {}
-        if state.status == "naming" and state.here.phase == "read back":
+        if state.status == "naming" and state.here.phase == Phase.READ_BACK:
             names = ("right", "wrong", *names)
         step = self.current(state)
         if state.status == "running" and step is not None and not step.critical:
@@ -209,13 +209,13 @@ class Asked:
     def _here(self, state: State) -> dict[str, Meaning]:
         """Of the branches that are heard at this very step only. A read-back is answered first."""
         step = self.current(state)
-        if step is None or state.here.phase in ("read back", "opening"):
+        if step is None or state.here.phase in (Phase.READ_BACK, Phase.OPENING):
             return {}
         inside = {frame.branch for frame in state.frames}
         return _heard(branch for branch in self.procedure.branches if step.id in branch.at and branch.id not in inside)
 
     def _tag_phrases(self, state: State) -> dict[str, Meaning]:
-        if state.here.phase == "read back":
+        if state.here.phase == Phase.READ_BACK:
             return {}
         turn = Turn(self.procedure, state, self.procedure.steps[0], state.at_ms)
         return dict(meanings_of(turn, self.tag(), digits=True))

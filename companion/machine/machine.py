@@ -9,12 +9,12 @@ from companion.machine.asking import again, nudge
 from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Meaning, Result, Say
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
-from companion.session.state import Done, Here, State, replace
+from companion.session.state import Done, Here, Phase, State, replace
 from companion.speech.language import tell
 
 Says = tuple[Say, ...]
 
-_WHY = frozenset({"naming", "held", "leaving", "restating", "read back"})
+_WHY = frozenset({"naming", "held", "leaving", "restating", Phase.READ_BACK})
 """The program's own questions, by status, and by phase of a step: each can say why it is asked."""
 
 
@@ -91,13 +91,13 @@ class Machine(Asked):
 
     def _named(self, state: State, phrase: str, meaning: Meaning) -> tuple[State, Says]:
         here = state.here
-        if here.phase == "read back" and meaning.arg == "right" and here.pending is not None:
+        if here.phase == Phase.READ_BACK and meaning.arg == "right" and here.pending is not None:
             return self._begin(replace(state, performer=here.pending.text))
-        if here.phase == "read back" and meaning.arg == "wrong":
+        if here.phase == Phase.READ_BACK and meaning.arg == "wrong":
             return self._name_again(state)
         if meaning.value is None:
             return self._control(state, meaning.arg)
-        state = replace(state, here=Here(phase="read back", pending=meaning.value, pending_phrase=phrase))
+        state = replace(state, here=Here(phase=Phase.READ_BACK, pending=meaning.value, pending_phrase=phrase))
         return state, (Say(self.question(state), "read back"),)
 
     def _name_again(self, state: State) -> tuple[State, Says]:
@@ -251,7 +251,7 @@ class Machine(Asked):
         if control == "repeat":
             if step is not None and step.tells_parts and state.status == "running":
                 return self._enter(state)
-            asked_back = state.status in ("leaving", "restating") or state.here.phase == "read back"
+            asked_back = state.status in ("leaving", "restating") or state.here.phase == Phase.READ_BACK
             return state, (Say(self.question(state), "read back" if asked_back else "prompt"),)
         if control == "help":
             hint = (Say(step.hint, "answer"),) if step and step.hint and own_question is None else ()

@@ -3,6 +3,7 @@
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from companion.session.events import StepNote
@@ -24,11 +25,28 @@ else:
 Status = Literal["new", "naming", "running", "held", "restating", "leaving", "finished", "abandoned"]
 
 
+class Phase(StrEnum):
+    """How far a step has come."""
+
+    ASK = "ask"
+    READ_BACK = "read back"
+    DIGITS = "digits"
+    """Asked again, now also digit by digit."""
+    FIGURE = "figure"
+    """The second person is known, and asked for their figure."""
+    AGAIN = "again"
+    """A figure under seal is said once more."""
+    OPENING = "opening"
+    """The seals are opened."""
+    READY = "ready"
+    """Its time is up."""
+
+
 @dataclass(frozen=True)
 class Here:
     """What the present step remembers. A step that is asked afresh starts with a new one."""
 
-    phase: str = "ask"
+    phase: Phase = Phase.ASK
     since_ms: int = 0
     """Session time from which this step's own clock counts."""
     item: int = 0

@@ -5,13 +5,14 @@ from collections.abc import Mapping
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import ActionStep
+from companion.session.state import Phase
 
 
 class ActionKind(Plain[ActionStep]):
     """A critical action whose reply has no content of its own is read back."""
 
     def phrases(self, turn: Turn[ActionStep]) -> Phrases:
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             return turn.right_or_wrong()
         return {reply: Meaning("confirm") for reply in turn.step.replies}
 
@@ -22,15 +23,15 @@ class ActionKind(Plain[ActionStep]):
         return round_up(turn)
 
     def question(self, turn: Turn[ActionStep], short: bool = False) -> str:
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             return turn.heard(turn.here.pending_phrase)
         return super().question(turn, short)
 
     def reply(self, turn: Turn[ActionStep], phrase: str, meaning: Meaning) -> Result:
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             if meaning.arg == "right":
                 return turn.finish()
-            return turn.go("ask", Say(turn.filled(turn.step.short or turn.step.say)))
+            return turn.go(Phase.ASK, Say(turn.filled(turn.step.short or turn.step.say)))
         if turn.step.read_back:
-            return turn.go("read back", Say(turn.heard(phrase), "read back"), pending_phrase=phrase)
+            return turn.go(Phase.READ_BACK, Say(turn.heard(phrase), "read back"), pending_phrase=phrase)
         return turn.finish()

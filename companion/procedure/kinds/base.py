@@ -10,7 +10,7 @@ from typing import Generic, Literal, Protocol, TypeVar
 from companion.procedure.model import Procedure
 from companion.procedure.steps import StepBase
 from companion.session.events import Opened
-from companion.session.state import Here, State, replace
+from companion.session.state import Here, Phase, State, replace
 from companion.speech.controls import Control, control_phrases, right_or_wrong
 from companion.speech.durations import said
 from companion.speech.language import tell
@@ -78,7 +78,7 @@ class Turn(Generic[S]):
         """`text` with `{name}` replaced by the reading, calculation or setting of that name."""
         return fill(text, self.procedure, self.state)
 
-    def go(self, phase: str, *says: Say, **changes: object) -> Result:
+    def go(self, phase: Phase, *says: Say, **changes: object) -> Result:
         """Stay at the step in another phase."""
         return Result(replace(self.here, phase=phase, misses=0, silences=0, **changes), says)
 

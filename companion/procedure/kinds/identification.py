@@ -2,7 +2,7 @@
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
 from companion.procedure.steps import IdentificationStep
-from companion.session.state import Here
+from companion.session.state import Here, Phase
 
 
 class IdentificationKind(Plain[IdentificationStep]):
@@ -26,4 +26,4 @@ class IdentificationKind(Plain[IdentificationStep]):
         following = turn.here.item + 1
         if following >= turn.step.count:
             return turn.finish()
-        return turn.go("ask", Say(turn.filled(turn.step.items[following].say)), item=following)
+        return turn.go(Phase.ASK, Say(turn.filled(turn.step.items[following].say)), item=following)

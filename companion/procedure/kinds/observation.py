@@ -6,6 +6,7 @@ from companion.procedure.due import holds
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
 from companion.procedure.steps import ObservationStep
+from companion.session.state import Phase
 
 
 class ObservationKind(Plain[ObservationStep]):
@@ -51,4 +52,4 @@ class ObservationKind(Plain[ObservationStep]):
         if is_round(timer):
             return round_up(turn)
         text = turn.filled(turn.step.short or turn.step.title)
-        return turn.go("ready", Say(turn.tell("looked", text=text)))
+        return turn.go(Phase.READY, Say(turn.tell("looked", text=text)))

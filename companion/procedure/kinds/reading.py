@@ -9,6 +9,7 @@ from types import MappingProxyType
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
 from companion.procedure.step_parts import Alert
 from companion.procedure.steps import ReadingStep
+from companion.session.state import Phase
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import Value, ValueSpec
 
@@ -19,29 +20,29 @@ class ReadingKind(Plain[ReadingStep]):
     """After a wrong read-back or a miss the digits may also be said one by one."""
 
     def phrases(self, turn: Turn[ReadingStep]) -> Phrases:
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             return turn.right_or_wrong()
-        return meanings_of(turn, turn.step.value, digits=turn.here.phase == "digits" or turn.here.misses > 0)
+        return meanings_of(turn, turn.step.value, digits=turn.here.phase == Phase.DIGITS or turn.here.misses > 0)
 
     def spec(self, turn: Turn[ReadingStep]) -> ValueSpec | None:
-        return None if turn.here.phase == "read back" else turn.step.value
+        return None if turn.here.phase == Phase.READ_BACK else turn.step.value
 
     def question(self, turn: Turn[ReadingStep], short: bool = False) -> str:
-        if turn.here.phase == "read back" and turn.here.pending is not None:
+        if turn.here.phase == Phase.READ_BACK and turn.here.pending is not None:
             return turn.heard(turn.shown(turn.here.pending, turn.step.value))
         return super().question(turn, short)
 
     def reply(self, turn: Turn[ReadingStep], phrase: str, meaning: Meaning) -> Result:
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             if meaning.arg == "right" and turn.here.pending is not None:
                 return self._given(turn, turn.here.pending)
-            return turn.go("digits", Say(turn.tell("again by digits")), pending=None)
+            return turn.go(Phase.DIGITS, Say(turn.tell("again by digits")), pending=None)
         value = meaning.value
         if value is None:
             return turn.stay()
         if turn.step.read_back:
             said = turn.heard(turn.shown(value, turn.step.value))
-            return turn.go("read back", Say(said, "read back"), pending=value)
+            return turn.go(Phase.READ_BACK, Say(said, "read back"), pending=value)
         return self._given(turn, value)
 
     def _given(self, turn: Turn[ReadingStep], value: Value) -> Result:

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
 from companion.procedure.kinds.rounds import is_round, round_timer, round_up
 from companion.procedure.steps import WaitStep
-from companion.session.state import Here, State
+from companion.session.state import Here, Phase, State
 
 
 class WaitKind(Plain[WaitStep]):
@@ -61,7 +61,7 @@ class WaitKind(Plain[WaitStep]):
             over = turn.tell("gone by", time=turn.said(turn.step.at_most or 0))
             return turn.stay(Say(over + _then(turn), "caution"))
         text = turn.filled(turn.step.short or turn.step.title)
-        return turn.go("ready", Say(turn.tell("passed", time=turn.said(turn.step.at_least), text=text)))
+        return turn.go(Phase.READY, Say(turn.tell("passed", time=turn.said(turn.step.at_least), text=text)))
 
 
 def _then(turn: Turn[WaitStep]) -> str:

@@ -17,7 +17,7 @@ from companion.procedure.model import Procedure
 from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
 from companion.session.events import Opened
 from companion.session.seals import opens
-from companion.session.state import Here, replace
+from companion.session.state import Here, Phase, replace
 from companion.speech.controls import right_or_wrong
 from companion.speech.speakable import is_english
 from companion.speech.values import NumberValue, Value, ValueSpec
@@ -27,12 +27,12 @@ class CalculationKind(Plain[CalculationStep]):
     """Without a check the only seal is opened at once; with one the step is done under seal."""
 
     def phrases(self, turn: Turn[CalculationStep]) -> Phrases:
-        if turn.here.phase == "opening":
+        if turn.here.phase == Phase.OPENING:
             return {}
         return meanings_of(turn, turn.step.value, digits=True, secret=True)
 
     def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
-        return None if turn.here.phase == "opening" else turn.step.value
+        return None if turn.here.phase == Phase.OPENING else turn.step.value
 
     def own(self, procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value | None:
         try:
@@ -41,19 +41,19 @@ class CalculationKind(Plain[CalculationStep]):
             return None
 
     def question(self, turn: Turn[CalculationStep], short: bool = False) -> str:
-        return turn.tell("once more") if turn.here.phase == "again" else super().question(turn, short)
+        return turn.tell("once more") if turn.here.phase == Phase.AGAIN else super().question(turn, short)
 
     def reply(self, turn: Turn[CalculationStep], phrase: str, meaning: Meaning) -> Result:
         raise ValueError(f"the figure of step {turn.step.id} must come under seal")
 
     def sealed(self, turn: Turn[CalculationStep], seal: str) -> Result:
-        if turn.here.phase != "again":
-            return turn.go("again", Say(turn.tell("noted")), seal=seal)
+        if turn.here.phase != Phase.AGAIN:
+            return turn.go(Phase.AGAIN, Say(turn.tell("noted")), seal=seal)
         if seal != turn.here.seal:
-            return turn.go("ask", Say(turn.tell("two differ"), "refusal"), seal="")
+            return turn.go(Phase.ASK, Say(turn.tell("two differ"), "refusal"), seal="")
         check = turn.procedure.check_of(turn.step.id)
         if check is None or is_due(turn.procedure, turn.state.values, check) is False:
-            result = turn.go("opening")
+            result = turn.go(Phase.OPENING)
             return Result(result.here, seal=seal)
         return Result(turn.here, done=True, seal=seal)
 
@@ -80,53 +80,53 @@ class CheckKind(Plain[CheckStep]):
             return super().ask(turn)
         caution = prompt(turn)[:-1]
         text = turn.tell("checker as before", tag=known, question=_question(turn))
-        return Result(Here(phase="figure", since_ms=turn.at_ms, tag=known), (*caution, Say(text)))
+        return Result(Here(phase=Phase.FIGURE, since_ms=turn.at_ms, tag=known), (*caution, Say(text)))
 
     def phrases(self, turn: Turn[CheckStep]) -> Phrases:
         phase, checked = turn.here.phase, _checked(turn)
-        if phase == "opening":
+        if phase == Phase.OPENING:
             return {}
-        if phase == "read back":
+        if phase == Phase.READ_BACK:
             return turn.right_or_wrong()
         tags = meanings_of(turn, turn.step.tag, digits=True)
-        if phase not in ("figure", "again"):
+        if phase not in (Phase.FIGURE, Phase.AGAIN):
             return tags
         own = meanings_of(turn, checked.value, digits=True, secret=isinstance(checked, CalculationStep))
-        return {**own, **tags} if phase == "figure" and turn.state.checker else own
+        return {**own, **tags} if phase == Phase.FIGURE and turn.state.checker else own
 
     def spec(self, turn: Turn[CheckStep]) -> ValueSpec | None:
-        if turn.here.phase in ("opening", "read back"):
+        if turn.here.phase in (Phase.OPENING, Phase.READ_BACK):
             return None
-        return turn.step.tag if turn.here.phase == "ask" else _checked(turn).value
+        return turn.step.tag if turn.here.phase == Phase.ASK else _checked(turn).value
 
     def question(self, turn: Turn[CheckStep], short: bool = False) -> str:
-        if turn.here.phase == "read back" and turn.here.pending is not None:
+        if turn.here.phase == Phase.READ_BACK and turn.here.pending is not None:
             return _heard(turn, turn.here.pending)
-        asked = {"figure": _question(turn), "again": turn.tell("once more")}.get(turn.here.phase)
+        asked = {Phase.FIGURE: _question(turn), Phase.AGAIN: turn.tell("once more")}.get(turn.here.phase)
         return asked or super().question(turn, short)
 
     def reply(self, turn: Turn[CheckStep], phrase: str, meaning: Meaning) -> Result:
         pending, value = turn.here.pending, meaning.value
-        if turn.here.phase == "read back":
+        if turn.here.phase == Phase.READ_BACK:
             if pending is not None and pending.type != "tag":
                 return self._read(turn, pending, meaning)
             if meaning.arg == "right" and pending is not None:
-                result = turn.go("figure", Say(_question(turn)), tag=pending.text, pending=None)
+                result = turn.go(Phase.FIGURE, Say(_question(turn)), tag=pending.text, pending=None)
                 # Whoever reads is known before they are heard; a figure under seal tells its checker with the seal.
                 return result if isinstance(_checked(turn), CalculationStep) else replace(result, checker=pending.text)
-            return turn.go("ask", Say(turn.tell("checker again")), pending=None)
+            return turn.go(Phase.ASK, Say(turn.tell("checker again")), pending=None)
         if value is not None and value.type != "tag":
-            return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
+            return turn.go(Phase.READ_BACK, Say(_heard(turn, value), "read back"), pending=value)
         if value is None:
             raise ValueError(f"the figure of step {turn.step.id} must come under seal")
         if value.text == turn.state.performer:
             return turn.stay(Say(turn.tell("another person"), "refusal"))
-        return turn.go("read back", Say(_heard(turn, value), "read back"), pending=value)
+        return turn.go(Phase.READ_BACK, Say(_heard(turn, value), "read back"), pending=value)
 
     def _read(self, turn: Turn[CheckStep], value: Value, meaning: Meaning) -> Result:
         """Compare what the second person read, once they have said that it was heard right."""
         if meaning.arg != "right":
-            return turn.go("figure", Say(turn.tell("checker says again")), pending=None)
+            return turn.go(Phase.FIGURE, Say(turn.tell("checker says again")), pending=None)
         first = turn.state.values.get(turn.step.of)
         if first is None or first.text != value.text:
             return replace(
@@ -136,13 +136,13 @@ class CheckKind(Plain[CheckStep]):
         return replace(turn.finish(agreed, values={turn.step.id: value}), checker=turn.here.tag)
 
     def sealed(self, turn: Turn[CheckStep], seal: str) -> Result:
-        if turn.here.phase == "figure":
-            return turn.go("again", Say(turn.tell("noted")), seal=seal)
-        if turn.here.phase != "again":
+        if turn.here.phase == Phase.FIGURE:
+            return turn.go(Phase.AGAIN, Say(turn.tell("noted")), seal=seal)
+        if turn.here.phase != Phase.AGAIN:
             raise ValueError(f"step {turn.step.id} expects a tag, not a figure")
         if seal != turn.here.seal:
-            return turn.go("figure", Say(turn.tell("two differ"), "refusal"), seal="")
-        result = turn.go("opening")
+            return turn.go(Phase.FIGURE, Say(turn.tell("two differ"), "refusal"), seal="")
+        result = turn.go(Phase.OPENING)
         return Result(result.here, seal=seal, checker=turn.here.tag)
 
     def opened(self, turn: Turn[CheckStep], event: Opened) -> Result:
