@@ -108,7 +108,7 @@ def test_other_languages_pass(language: str) -> None:
     assert speakable("0.14 mL, 20 s", language) == "0.14 mL, 20 s"
 
 
-@pytest.mark.parametrize("unit", WRITTEN_UNITS)
+@pytest.mark.parametrize("unit", sorted(WRITTEN_UNITS))
 def test_every_unit_alone_and_as_a_rate(unit: str) -> None:
     name = unit_name(unit)
     assert speakable(f"1 {unit}, 2 {unit}.") == f"one {name.one}, two {name.many}."
