@@ -77,7 +77,7 @@ class Walker:
             if not due:
                 break
             name = min(due, key=lambda timer: due[timer])
-            self.take(TimeUp(at_ms=max(self.now, due[name]), timer=name))
+            self.take(TimeUp(at_ms=max(self.now, due[name]), timer=name.text))
         self.take(Missed(at_ms=until, why="other", reason="time passes"))
 
     def interrupt(self) -> None:

@@ -144,7 +144,7 @@ class Session(Turns[Hearing]):
         now = self.now_ms()
         for timer, due in sorted(self.machine.timers(self.state).items(), key=lambda pair: pair[1]):
             if due <= now:
-                self._take(TimeUp(at_ms=now, timer=timer))
+                self._take(TimeUp(at_ms=now, timer=timer.text))
                 return
         if self._silent_ms() >= SILENT_MS and self.machine.may_nudge(self.state):
             self._take(Silent(at_ms=now))

@@ -14,6 +14,7 @@ from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.model import Branch, Procedure
 from companion.procedure.steps import Step
 from companion.session.state import Phase, State
+from companion.session.timers import Timer
 from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
 from companion.speech.language import tell
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
@@ -45,6 +46,10 @@ class Asked:
             )
         )
         self._heard_anywhere: Phrases = _heard(self._anywhere)
+        self._counted_from = {
+            branch: [step for step in moves.steps_of(procedure, branch) if step.counted_from]
+            for branch in (None, *(branch.id for branch in procedure.branches))
+        }
 
     def allowed(self, state: State) -> Phrases:
         """Every phrase that may be said now, with its meaning."""
@@ -146,7 +151,7 @@ class Asked:
 
     def may_nudge(self, state: State) -> bool:
         """Whether a long silence deserves a word: not while held, not during a wait, and at most twice a step."""
-        waiting = any(timer.endswith(("/least", "/look")) or "/part-" in timer for timer in self.own_timers(state))
+        waiting = any(timer.in_silence for timer in self.own_timers(state))
         return state.status not in ("new", "held") and not state.ended and state.here.silences < 2 and not waiting
 
     def to_open(self, state: State) -> tuple[str, str | None] | None:
@@ -156,33 +161,33 @@ class Asked:
             return None
         return (step.checks, step.id) if step.checks else (step.id, None)
 
-    def timers(self, state: State) -> Mapping[str, int]:
-        """Timers that have not run out yet: name to session time in ms."""
+    def timers(self, state: State) -> Mapping[Timer, int]:
+        """Timers that have not run out yet, and the session time in ms at which they do."""
         if state.status not in ("running", "held", "restating"):
             return {}
-        due: dict[str, int] = {}
+        due: dict[Timer, int] = {}
         # A wait of a branch matters while the branch is open; one nobody took has nothing to say.
         for branch in dict.fromkeys([None, *(frame.branch for frame in state.frames)]):
             due |= self._counted(state, branch)
         due |= self.own_timers(state)
-        return {name: at for name, at in due.items() if name not in state.fired}
+        return {timer: at for timer, at in due.items() if timer not in state.fired}
 
-    def _counted(self, state: State, branch: str | None) -> dict[str, int]:
+    def _counted(self, state: State, branch: str | None) -> dict[Timer, int]:
         """Timers that run already of steps that are not up, in one list of steps."""
-        due: dict[str, int] = {}
-        for step in moves.steps_of(self.procedure, branch):
-            ahead: Mapping[str, int] = KINDS[step.kind].ahead(step, state)
+        due: dict[Timer, int] = {}
+        for step in self._counted_from[branch]:
+            ahead: Mapping[Timer, int] = KINDS[step.kind].ahead(step, state)
             if ahead and is_due(self.procedure, state.values, step) is not False:
                 due |= ahead
         return due
 
-    def own_timers(self, state: State) -> Mapping[str, int]:
+    def own_timers(self, state: State) -> Mapping[Timer, int]:
         """The present step's timers that have not run out yet."""
         step = self.current(state)
         if step is None or state.status != "running":
             return {}
-        due: Mapping[str, int] = KINDS[step.kind].timers(self.turn_at(state, state.at_ms))
-        return {name: at for name, at in due.items() if name not in state.fired}
+        due: Mapping[Timer, int] = KINDS[step.kind].timers(self.turn_at(state, state.at_ms))
+        return {timer: at for timer, at in due.items() if timer not in state.fired}
 
     def turn_at(self, state: State, at_ms: int) -> Turn[Step]:
         """The step that is up, at a moment. Only while one is up."""

@@ -10,6 +10,7 @@ from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Meaning, Result, Say
 from companion.session.events import AnyEvent, Missed, Opened, Replied, Resumed, Sealed, Silent, Started, TimeUp
 from companion.session.state import Done, Here, Phase, State, replace
+from companion.session.timers import Timer
 from companion.speech.language import tell
 
 Says = tuple[Say, ...]
@@ -119,18 +120,19 @@ class Machine(Asked):
         return state, nudge(self.question(state, short=True), self.procedure.language)
 
     def _time_up(self, state: State, event: TimeUp) -> tuple[State, Says]:
-        due = self.timers(state).get(event.timer)
+        timer = Timer.parse(event.timer)
+        due = self.timers(state).get(timer)
         if due is None or event.at_ms < due:
             raise ValueError(f"timer `{event.timer}` is not running out now")
-        state = replace(state, fired=state.fired | {event.timer})
-        owner = self.procedure.step(event.timer.split("/")[0])
+        state = replace(state, fired=state.fired | {timer})
+        owner = self.procedure.step(timer.step)
         step = self.current(state)
         if state.status != "running":
             return state, ()
         if step is None or owner.id != step.id:
             return state, (Say(self._tell("time is up", title=owner.title), "note"),)
         turn = self.turn_at(state, event.at_ms)
-        return self._apply(state, KINDS[step.kind].time_up(turn, event.timer), "")
+        return self._apply(state, KINDS[step.kind].time_up(turn, timer), "")
 
     def _sealed(self, state: State, event: Sealed) -> tuple[State, Says]:
         if state.status != "running" or not any(meaning.secret for meaning in self.allowed(state).values()):

@@ -92,7 +92,7 @@ def back_to(procedure: Procedure, state: State, step_id: str) -> State:
         values={name: value for name, value in state.values.items() if name not in undone},
         seals={name: seal for name, seal in state.seals.items() if name not in undone},
         done=tuple(entry for entry in state.done if entry.step not in undone),
-        fired=frozenset(timer for timer in state.fired if timer.split("/")[0] not in undone),
+        fired=frozenset(timer for timer in state.fired if timer.step not in undone),
     )
 
 
@@ -109,7 +109,7 @@ def forget_timers(state: State, step: Step | None) -> State:
     """A step that is asked afresh runs its own timers anew."""
     if step is None:
         return state
-    return replace(state, fired=frozenset(timer for timer in state.fired if timer.split("/")[0] != step.id))
+    return replace(state, fired=frozenset(timer for timer in state.fired if timer.step != step.id))
 
 
 def last_done(procedure: Procedure, state: State) -> Step | None:

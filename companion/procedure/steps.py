@@ -83,6 +83,11 @@ class StepBase(Frozen):
         return 0
 
     @property
+    def counted_from(self) -> str:
+        """Id of the step since which its time runs, even before it is up; nothing where it has to be up."""
+        return ""
+
+    @property
     def rounds(self) -> Every | None:
         """What is said again and again until the answer comes."""
         return None
@@ -215,6 +220,10 @@ class WaitStep(StepBase):
     @property
     def shortest(self) -> int:
         return self.at_least
+
+    @property
+    def counted_from(self) -> str:
+        return self.since or ""
 
     @property
     def rounds(self) -> Every | None:

@@ -25,6 +25,7 @@ from companion.session.events import (
     from_json,
 )
 from companion.session.state import State
+from companion.session.timers import Timer
 
 
 def loaded_of(record: Read) -> Loaded:
@@ -110,7 +111,7 @@ def told(event: AnyEvent, phrases: Container[str]) -> str:
         case Silent():
             return "nobody spoke"
         case TimeUp():
-            return f"time is up: {event.timer.split('/', maxsplit=1)[0]}"
+            return f"time is up: {Timer.parse(event.timer).step}"
         case Sealed():
             return "a figure under seal" + (" (typed)" if event.by == "key" else "")
         case Opened():

@@ -72,7 +72,7 @@ class Silent(Event):
 
 
 class TimeUp(Event):
-    """A timer the machine set has run out."""
+    """A timer the machine set has run out; `timer` is its text (`session.timers`)."""
 
     kind: Literal["time up"] = "time up"
     timer: str

@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Literal, TypeVar
 
 from companion.session.events import StepNote
+from companion.session.timers import Timer
 from companion.speech.values import Value
 
 if TYPE_CHECKING:
@@ -105,7 +106,7 @@ class State:
     done: tuple[Done, ...] = ()
     entered: Mapping[str, int] = field(default_factory=dict)
     """How often each branch that is limited was taken."""
-    fired: frozenset[str] = frozenset()
+    fired: frozenset[Timer] = frozenset()
     """Timers that have run out and been told."""
     outcome: str = ""
     """Why it was abandoned; empty otherwise."""

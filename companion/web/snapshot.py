@@ -1,6 +1,6 @@
 """What the page at the point of care shows: one whole picture of the session, made from its state and what was said."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -9,6 +9,7 @@ from companion.procedure.due import is_due
 from companion.procedure.kinds.base import Say, fill
 from companion.procedure.steps import Step
 from companion.session.state import State
+from companion.session.timers import For
 
 Doing = Literal[
     "starting",
@@ -28,10 +29,16 @@ Doing = Literal[
 `ended`: signed, or a rehearsal that has passed. `closed`: the program has stopped."""
 
 _REPLIES = 12
+_RUNNING: Mapping[For, Literal["at least", "at most", "look"]] = {
+    For.LEAST: "at least",
+    For.MOST: "at most",
+    For.LOOK: "look",
+}
+"""What is shown of the timers that are shown."""
 
 
 @dataclass(frozen=True)
-class Timer:
+class Running:
     """`left_ms` of session time to go when the picture was made."""
 
     title: str
@@ -105,25 +112,19 @@ def place_of(machine: Machine, state: State) -> Place:
     return Place(step.title, where, "" if branch is None else branch.title, step.critical)
 
 
-def timers_of(machine: Machine, state: State, now_ms: int) -> tuple[Timer, ...]:
+def timers_of(machine: Machine, state: State, now_ms: int) -> tuple[Running, ...]:
     """Times that are running, the next to run out first."""
     found = []
-    for name, due in sorted(machine.timers(state).items(), key=lambda pair: pair[1]):
-        step_id, _, what = name.partition("/")
-        words: dict[str, Literal["at least", "at most", "look"]] = {
-            "least": "at least",
-            "most": "at most",
-            "look": "look",
-        }
-        if what in words:
-            title = machine.procedure.step(step_id).title
-            found.append(Timer(title, words[what], max(0, due - now_ms)))
+    for timer, due in sorted(machine.timers(state).items(), key=lambda pair: pair[1]):
+        if timer.what in _RUNNING:
+            title = machine.procedure.step(timer.step).title
+            found.append(Running(title, _RUNNING[timer.what], max(0, due - now_ms)))
     return tuple(found)
 
 
 def waits(machine: Machine, state: State) -> bool:
     """Whether the step's shortest time, or its time of looking, is still running."""
-    return any(name.endswith(("/least", "/look")) for name in machine.own_timers(state))
+    return any(timer.what in (For.LEAST, For.LOOK) for timer in machine.own_timers(state))
 
 
 def replies_of(machine: Machine, state: State) -> tuple[str, ...]:

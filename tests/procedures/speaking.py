@@ -180,9 +180,7 @@ def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) 
         def your_turn() -> None:
             clips.hush()
             state, step = session.state, session.machine.current(session.state)
-            silent = ("/least", "/look")
-            own = session.machine.own_timers(state)
-            due = [at for name, at in own.items() if name.endswith(silent) or "/part-" in name]
+            due = [at for timer, at in session.machine.own_timers(state).items() if timer.in_silence]
             if step is not None and due and state.here.phase != "read back":
                 clock.advance(max(0, max(due) - session.now_ms()))  # a wait is waited for in silence
                 return

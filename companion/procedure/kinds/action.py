@@ -6,6 +6,7 @@ from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say,
 from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import ActionStep
 from companion.session.state import Phase
+from companion.session.timers import Timer
 
 
 class ActionKind(Plain[ActionStep]):
@@ -16,10 +17,10 @@ class ActionKind(Plain[ActionStep]):
             return turn.right_or_wrong()
         return {reply: Meaning("confirm") for reply in turn.step.replies}
 
-    def timers(self, turn: Turn[ActionStep]) -> Mapping[str, int]:
+    def timers(self, turn: Turn[ActionStep]) -> Mapping[Timer, int]:
         return round_timer(turn)
 
-    def time_up(self, turn: Turn[ActionStep], timer: str) -> Result:
+    def time_up(self, turn: Turn[ActionStep], timer: Timer) -> Result:
         return round_up(turn)
 
     def question(self, turn: Turn[ActionStep], short: bool = False) -> str:

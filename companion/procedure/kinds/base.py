@@ -11,6 +11,7 @@ from companion.procedure.model import Procedure
 from companion.procedure.steps import StepBase
 from companion.session.events import Opened
 from companion.session.state import Here, Phase, State, replace
+from companion.session.timers import Timer
 from companion.speech.controls import Control, control_phrases, right_or_wrong
 from companion.speech.durations import said
 from companion.speech.language import tell
@@ -171,13 +172,13 @@ class Kind(Protocol[S]):
     def opened(self, turn: Turn[S], event: Opened) -> Result:
         """The seals that hang on this step are opened. Raises ValueError where they do not open."""
 
-    def timers(self, turn: Turn[S]) -> Mapping[str, int]:
-        """Timers that matter now: name to session time in ms at which each runs out."""
+    def timers(self, turn: Turn[S]) -> Mapping[Timer, int]:
+        """Timers that matter now, and the session time in ms at which each runs out."""
 
-    def ahead(self, step: S, state: State) -> Mapping[str, int]:
+    def ahead(self, step: S, state: State) -> Mapping[Timer, int]:
         """Of a step that is not up yet: timers that run all the same, as in `timers`."""
 
-    def time_up(self, turn: Turn[S], timer: str) -> Result:
+    def time_up(self, turn: Turn[S], timer: Timer) -> Result:
         """One of them ran out."""
 
 
@@ -202,13 +203,13 @@ class Plain(Generic[S]):
     def opened(self, turn: Turn[S], event: Opened) -> Result:
         raise ValueError(f"step {turn.step.id} has no seal to open")
 
-    def timers(self, turn: Turn[S]) -> Mapping[str, int]:
+    def timers(self, turn: Turn[S]) -> Mapping[Timer, int]:
         return {}
 
-    def ahead(self, step: S, state: State) -> Mapping[str, int]:
+    def ahead(self, step: S, state: State) -> Mapping[Timer, int]:
         return {}
 
-    def time_up(self, turn: Turn[S], timer: str) -> Result:
+    def time_up(self, turn: Turn[S], timer: Timer) -> Result:
         return turn.stay()
 
 

@@ -4,9 +4,10 @@ from collections.abc import Mapping
 
 from companion.procedure.due import holds
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
-from companion.procedure.kinds.rounds import is_round, round_timer, round_up
+from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import ObservationStep
 from companion.session.state import Phase
+from companion.session.timers import For, Timer, timer_of
 
 
 class ObservationKind(Plain[ObservationStep]):
@@ -26,7 +27,7 @@ class ObservationKind(Plain[ObservationStep]):
         if first and not set(first) & set(back_from):
             titles = turn.tell("or after").join(turn.procedure.branch(name).title for name in first)
             return turn.stay(Say(turn.tell("only after", titles=titles), "refusal"))
-        due = self.timers(turn).get(f"{turn.step.id}/look", 0)
+        due = self.timers(turn).get(timer_of(turn.step.id, For.LOOK), 0)
         if turn.at_ms < due:
             return turn.stay(Say(turn.tell("keep looking", time=turn.said(-(-(due - turn.at_ms) // 1000))), "refusal"))
         for unless in turn.step.unless:
@@ -42,14 +43,14 @@ class ObservationKind(Plain[ObservationStep]):
                 return turn.leave(unless.branch, Say(why, "caution"))
         return turn.finish()
 
-    def timers(self, turn: Turn[ObservationStep]) -> Mapping[str, int]:
+    def timers(self, turn: Turn[ObservationStep]) -> Mapping[Timer, int]:
         due = dict(round_timer(turn))
         if turn.step.look is not None:
-            due[f"{turn.step.id}/look"] = turn.here.since_ms + turn.step.look * 1000
+            due[timer_of(turn.step.id, For.LOOK)] = turn.here.since_ms + turn.step.look * 1000
         return due
 
-    def time_up(self, turn: Turn[ObservationStep], timer: str) -> Result:
-        if is_round(timer):
+    def time_up(self, turn: Turn[ObservationStep], timer: Timer) -> Result:
+        if timer.what is For.ROUND:
             return round_up(turn)
         text = turn.filled(turn.step.short or turn.step.title)
         return turn.go(Phase.READY, Say(turn.tell("looked", text=text)))

@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
 from companion.procedure.steps import PacedStep
 from companion.session.state import replace
+from companion.session.timers import For, Timer, timer_of
 
 
 class PacedKind(Plain[PacedStep]):
@@ -20,13 +21,13 @@ class PacedKind(Plain[PacedStep]):
             return turn.stay(Say(turn.tell("not yet, parts", left=left, parts=len(turn.step.parts)), "refusal"))
         return turn.finish()
 
-    def timers(self, turn: Turn[PacedStep]) -> Mapping[str, int]:
+    def timers(self, turn: Turn[PacedStep]) -> Mapping[Timer, int]:
         told = turn.here.item
         if told > len(turn.step.parts):
             return {}
-        return {f"{turn.step.id}/part-{told + 1}": turn.here.since_ms + (turn.step.pace * 1000 if told else 0)}
+        return {timer_of(turn.step.id, For.PART, told + 1): turn.here.since_ms + (turn.step.pace * 1000 if told else 0)}
 
-    def time_up(self, turn: Turn[PacedStep], timer: str) -> Result:
+    def time_up(self, turn: Turn[PacedStep], timer: Timer) -> Result:
         told = turn.here.item
         over = told == len(turn.step.parts)
         text = (turn.step.short or turn.step.title) if over else turn.step.parts[told]

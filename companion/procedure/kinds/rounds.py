@@ -4,19 +4,16 @@ from collections.abc import Mapping
 
 from companion.procedure.kinds.base import Result, S, Say, Turn
 from companion.session.state import replace
+from companion.session.timers import For, Timer, timer_of
 
 
-def round_timer(turn: Turn[S]) -> Mapping[str, int]:
+def round_timer(turn: Turn[S]) -> Mapping[Timer, int]:
     """The timer of the round that runs now, where the step has rounds."""
     every = turn.step.rounds
     if every is None:
         return {}
     number = turn.here.item + 1
-    return {f"{turn.step.id}/round-{number}": turn.here.since_ms + number * every.time * 1000}
-
-
-def is_round(timer: str) -> bool:
-    return "/round-" in timer
+    return {timer_of(turn.step.id, For.ROUND, number): turn.here.since_ms + number * every.time * 1000}
 
 
 def round_up(turn: Turn[S]) -> Result:

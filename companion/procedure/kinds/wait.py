@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
-from companion.procedure.kinds.rounds import is_round, round_timer, round_up
+from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import WaitStep
 from companion.session.state import Here, Phase, State
+from companion.session.timers import For, Timer, timer_of
 
 
 class WaitKind(Plain[WaitStep]):
@@ -39,25 +40,25 @@ class WaitKind(Plain[WaitStep]):
             return turn.finish(Say(turn.tell("noted late", over=over), "caution"), note="late")
         return turn.finish()
 
-    def timers(self, turn: Turn[WaitStep]) -> Mapping[str, int]:
-        due = {f"{turn.step.id}/least": turn.here.since_ms + turn.step.at_least * 1000}
+    def timers(self, turn: Turn[WaitStep]) -> Mapping[Timer, int]:
+        due = {timer_of(turn.step.id, For.LEAST): turn.here.since_ms + turn.step.at_least * 1000}
         if turn.step.at_least >= 40:
-            due[f"{turn.step.id}/half"] = turn.here.since_ms + turn.step.at_least * 500
+            due[timer_of(turn.step.id, For.HALF)] = turn.here.since_ms + turn.step.at_least * 500
         if turn.step.at_most is not None:
-            due[f"{turn.step.id}/most"] = turn.here.since_ms + turn.step.at_most * 1000
+            due[timer_of(turn.step.id, For.MOST)] = turn.here.since_ms + turn.step.at_most * 1000
         return {**due, **round_timer(turn)}
 
-    def ahead(self, step: WaitStep, state: State) -> Mapping[str, int]:
+    def ahead(self, step: WaitStep, state: State) -> Mapping[Timer, int]:
         since = state.done_at(step.since) if step.since and state.done_at(step.id) is None else None
-        return {} if since is None else {f"{step.id}/least": since + step.at_least * 1000}
+        return {} if since is None else {timer_of(step.id, For.LEAST): since + step.at_least * 1000}
 
-    def time_up(self, turn: Turn[WaitStep], timer: str) -> Result:
-        if is_round(timer):
+    def time_up(self, turn: Turn[WaitStep], timer: Timer) -> Result:
+        if timer.what is For.ROUND:
             return round_up(turn)
-        if timer.endswith("/half"):
+        if timer.what is For.HALF:
             left = _left_s(turn.step, turn.here, turn.at_ms)
             return turn.stay(Say(turn.tell("to go", time=turn.said(left)), "note")) if left else turn.stay()
-        if timer.endswith("/most"):
+        if timer.what is For.MOST:
             over = turn.tell("gone by", time=turn.said(turn.step.at_most or 0))
             return turn.stay(Say(over + _then(turn), "caution"))
         text = turn.filled(turn.step.short or turn.step.title)

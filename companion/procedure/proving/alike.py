@@ -19,11 +19,11 @@ from dataclasses import fields
 from companion.machine import moves
 from companion.machine.machine import Machine
 from companion.procedure.always import AlwaysOpen, NeverWithout, Rule
-from companion.procedure.kinds.rounds import is_round
 from companion.procedure.proving.reach import Place, Reach
 from companion.procedure.proving.watching import standing
 from companion.procedure.steps import Step, WaitStep
 from companion.session.state import Frame, Here, State, Status, replace
+from companion.session.timers import For, Timer
 
 
 def _but(holder: type[State | Here | Frame], *apart: str) -> tuple[str, ...]:
@@ -35,7 +35,7 @@ _OF_STATE = _but(State, *_SAID_ONLY, "at_ms", "frames", "here", "values", "seals
 _OF_HERE = _but(Here, "since_ms", "pending_phrase", "misses", "silences")
 _OF_FRAME = _but(Frame, "back_from")
 _PARTS = 4
-_NONE: frozenset[str] = frozenset()
+_NONE: frozenset[Timer] = frozenset()
 
 
 class Likeness:
@@ -110,9 +110,9 @@ class Likeness:
         """The lists of steps that may come up before the innermost of those frames is left."""
         return self.reach.inside(frames[-1].branch, _around(frames))
 
-    def belongs(self, timer: str, inside: frozenset[Place]) -> bool:
+    def belongs(self, timer: Timer, inside: frozenset[Place]) -> bool:
         """Whether a timer is one of a step in those lists."""
-        return self.reach.home[timer.partition("/")[0]] in inside
+        return self.reach.home[timer.step] in inside
 
     def next_due(self, state: State) -> int | None:
         """When the next timer that matters here runs out, in ms of session time; None where none runs."""
@@ -147,18 +147,18 @@ class Likeness:
             name for name, by in readers.items() if home[name] in inside or any(home[reader] in inside for reader in by)
         )
 
-    def _timers(self, state: State, inside: frozenset[Place]) -> list[tuple[int, str]]:
+    def _timers(self, state: State, inside: frozenset[Place]) -> list[tuple[int, Timer]]:
         """Timers that have run out, and after them the others in the order in which they will."""
         status: Status = "held" if self._asked_afresh(state) else "running"
         asked = state if state.status == status and not state.fired else replace(state, status=status, fired=_NONE)
         return sorted(
-            (max(due, state.at_ms), name.partition("/")[0] if self._counted_on(name) else name)
-            for name, due in self._machine.timers(asked).items()
-            if self.belongs(name, inside)
+            (max(due, state.at_ms), timer._replace(number=0) if self._counted_on(timer) else timer)
+            for timer, due in self._machine.timers(asked).items()
+            if self.belongs(timer, inside)
         )
 
-    def _counted_on(self, timer: str) -> bool:
-        return is_round(timer) and self._endless(self._machine.procedure.step(timer.partition("/")[0]))
+    def _counted_on(self, timer: Timer) -> bool:
+        return timer.what is For.ROUND and self._endless(self._machine.procedure.step(timer.step))
 
     def _asked_afresh(self, state: State) -> bool:
         """Whether the step that is up will be asked from its beginning, whatever was said there: there is a break."""

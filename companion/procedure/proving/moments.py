@@ -111,13 +111,13 @@ class Moments:
 
     def _pass(self, state: State, until: int) -> Iterator[State]:
         while not state.ended:
-            due = {name: at for name, at in self.machine.timers(state).items() if at <= until}
+            due = {timer: at for timer, at in self.machine.timers(state).items() if at <= until}
             if not due:
                 state = self.machine.step(state, Missed(at_ms=until, why="other"))[0]
                 yield state
                 return
-            name = min(due, key=lambda timer: due[timer])
-            state = self.machine.step(state, TimeUp(at_ms=max(state.at_ms, due[name]), timer=name))[0]
+            first = min(due, key=lambda timer: due[timer])
+            state = self.machine.step(state, TimeUp(at_ms=max(state.at_ms, due[first]), timer=first.text))[0]
             yield state
 
     def _tried_again(self, state: State) -> bool:
