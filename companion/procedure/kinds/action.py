@@ -1,8 +1,8 @@
 """Do it, then confirm it aloud."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming
 from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import ActionStep
 from companion.session.state import Phase
@@ -11,6 +11,9 @@ from companion.session.timers import Timer
 
 class ActionKind(Plain[ActionStep]):
     """A critical action whose reply has no content of its own is read back."""
+
+    def replies(self, step: ActionStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return confirming(step)
 
     def phrases(self, turn: Turn[ActionStep]) -> Phrases:
         if turn.here.phase == Phase.READ_BACK:

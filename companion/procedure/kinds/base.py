@@ -1,7 +1,7 @@
 """What a kind of step is given and what it gives back."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
@@ -42,6 +42,8 @@ class Meaning:
 
 
 Phrases = Mapping[str, Meaning]
+Where = tuple[str | int, ...]
+"""The keys that lead to something inside a step of a file."""
 
 
 @dataclass(frozen=True)
@@ -148,6 +150,15 @@ def fill(text: str, procedure: Procedure, state: State) -> str:
 class Kind(Protocol[S]):
     """A kind of step. Stateless; everything it remembers is in `Here`."""
 
+    def replies(self, step: S) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        """The phrases that a file lists, each group with its keys and with what it means in a few words."""
+
+    def values(self, step: S, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+        """What kinds of value may be given at all, with the keys that declare them."""
+
+    def texts(self, step: S) -> Iterable[tuple[Where, str]]:
+        """What is spoken besides what every step has, with its keys."""
+
     def ask(self, turn: Turn[S]) -> Result:
         """The step comes up, for the first time or afresh."""
 
@@ -183,7 +194,17 @@ class Kind(Protocol[S]):
 
 
 class Plain(Generic[S]):
-    """The ordinary answers, for kinds without timers or seals."""
+    """The ordinary answers, for kinds without timers or seals. None for `replies`, which nobody shall forget."""
+
+    def values(self, step: S, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+        if step.stated is not None:
+            yield ("value",), step.stated
+        if step.signed is not None:
+            yield ("tag",), step.signed
+
+    def texts(self, step: S) -> Iterable[tuple[Where, str]]:
+        if step.rounds is not None:
+            yield ("every", "say"), step.rounds.say
 
     def ask(self, turn: Turn[S]) -> Result:
         return Result(Here(since_ms=turn.at_ms), prompt(turn))
@@ -221,3 +242,8 @@ def prompt(turn: Turn[S], *more: str) -> tuple[Say, ...]:
     says.append(Say(turn.filled(turn.step.say)))
     says.extend(Say(turn.filled(text)) for text in more)
     return tuple(says)
+
+
+def confirming(step: StepBase) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+    """`replies` of a kind whose phrases all confirm the step."""
+    return [(("replies",), step.confirming, "confirms the step")]

@@ -1,12 +1,22 @@
 """Identifiers confirmed one by one. Only agreement is said: no name or number enters the record."""
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from collections.abc import Iterable
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, prompt
 from companion.procedure.steps import IdentificationStep
 from companion.session.state import Here, Phase
 
 
 class IdentificationKind(Plain[IdentificationStep]):
     """One item that differs stops the work at once; there is no read-back to talk it away."""
+
+    def replies(self, step: IdentificationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        for index, item in enumerate(step.items):
+            yield ("items", index, "agrees"), item.agrees, f"`{item.id}` agrees"
+            yield ("items", index, "differs"), item.differs, f"`{item.id}` differs"
+
+    def texts(self, step: IdentificationStep) -> Iterable[tuple[Where, str]]:
+        return ((("items", index, "say"), item.say) for index, item in enumerate(step.items))
 
     def ask(self, turn: Turn[IdentificationStep]) -> Result:
         return Result(Here(since_ms=turn.at_ms), prompt(turn, turn.step.items[0].say))

@@ -1,9 +1,9 @@
 """Look, for a time where one is given, then say what was seen."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from companion.procedure.due import holds
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where
 from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import ObservationStep
 from companion.session.state import Phase
@@ -12,6 +12,20 @@ from companion.session.timers import For, Timer, timer_of
 
 class ObservationKind(Plain[ObservationStep]):
     """Something abnormal may be said at any moment; nothing abnormal only once the time is up."""
+
+    def replies(self, step: ObservationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        yield ("normal",), step.normal, "nothing abnormal"
+        for index, abnormal in enumerate(step.abnormal):
+            yield ("abnormal", index, "replies"), abnormal.replies, f"takes the branch `{abnormal.branch}`"
+        for index, settled in enumerate(step.settled):
+            names = ", ".join(f"`{name}`" for name in settled.branches)
+            yield ("settled", index, "replies"), settled.replies, f"{names} was taken"
+
+    def texts(self, step: ObservationStep) -> Iterable[tuple[Where, str]]:
+        yield from super().texts(step)
+        for index, unless in enumerate(step.unless):
+            if unless.because is not None:
+                yield ("unless", index, "because"), unless.because
 
     def phrases(self, turn: Turn[ObservationStep]) -> Phrases:
         seen: dict[str, Meaning] = {}

@@ -1,8 +1,8 @@
 """Parts told one after the other at a set pace, and one reply at the end."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming
 from companion.procedure.steps import PacedStep
 from companion.session.state import replace
 from companion.session.timers import For, Timer, timer_of
@@ -11,6 +11,12 @@ from companion.session.timers import For, Timer, timer_of
 class PacedKind(Plain[PacedStep]):
     """`Here.item` counts the parts told. The pace is counted from when the last part began, so that a long part or a
     prompt still being spoken never makes the next ones catch up."""
+
+    def replies(self, step: PacedStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return confirming(step)
+
+    def texts(self, step: PacedStep) -> Iterable[tuple[Where, str]]:
+        return ((("parts", index), part) for index, part in enumerate(step.parts))
 
     def phrases(self, turn: Turn[PacedStep]) -> Phrases:
         return {reply: Meaning("confirm") for reply in turn.step.replies}

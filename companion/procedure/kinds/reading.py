@@ -1,12 +1,12 @@
 """Say a value; hear it read back; then it stands."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, Where
 from companion.procedure.step_parts import Alert
 from companion.procedure.steps import ReadingStep
 from companion.session.state import Phase
@@ -18,6 +18,9 @@ _NOTHING: Mapping[str, Value] = MappingProxyType({})
 
 class ReadingKind(Plain[ReadingStep]):
     """After a wrong read-back or a miss the digits may also be said one by one."""
+
+    def replies(self, step: ReadingStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return ()
 
     def phrases(self, turn: Turn[ReadingStep]) -> Phrases:
         if turn.here.phase == Phase.READ_BACK:

@@ -1,6 +1,8 @@
 """Who did it: the performer's own tag, said again."""
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn
+from collections.abc import Iterable
+
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where
 from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.steps import SignatureStep
 from companion.speech.values import ValueSpec
@@ -8,6 +10,9 @@ from companion.speech.values import ValueSpec
 
 class SignatureKind(Plain[SignatureStep]):
     """Only the performer signs."""
+
+    def replies(self, step: SignatureStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return ()
 
     def phrases(self, turn: Turn[SignatureStep]) -> Phrases:
         return meanings_of(turn, turn.step.tag, digits=True)

@@ -1,8 +1,8 @@
 """A shortest time that cannot be confirmed early."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming, prompt
 from companion.procedure.kinds.rounds import round_timer, round_up
 from companion.procedure.steps import WaitStep
 from companion.session.state import Here, Phase, State
@@ -11,6 +11,9 @@ from companion.session.timers import For, Timer, timer_of
 
 class WaitKind(Plain[WaitStep]):
     """Counted on the session's clock, from the step it hangs on or from when it is asked."""
+
+    def replies(self, step: WaitStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return confirming(step)
 
     def ask(self, turn: Turn[WaitStep]) -> Result:
         since = turn.state.done_at(turn.step.since) if turn.step.since else None

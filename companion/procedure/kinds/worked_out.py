@@ -5,13 +5,13 @@ opened together, compared with each other, and only then with the program's own 
 two people work apart, neither knowing the other's result).
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 from companion.dose import Quantity, Worked, quantity, work_out
 from companion.dose.rounding import rule_for_steps
 from companion.errors import DoseError
 from companion.procedure.due import is_due
-from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, prompt
+from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, prompt
 from companion.procedure.kinds.reading import meanings_of
 from companion.procedure.model import Procedure
 from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
@@ -25,6 +25,9 @@ from companion.speech.values import NumberValue, Value, ValueSpec
 
 class CalculationKind(Plain[CalculationStep]):
     """Without a check the only seal is opened at once; with one the step is done under seal."""
+
+    def replies(self, step: CalculationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return ()
 
     def phrases(self, turn: Turn[CalculationStep]) -> Phrases:
         if turn.here.phase == Phase.OPENING:
@@ -73,6 +76,18 @@ class CheckKind(Plain[CheckStep]):
 
     What they read is compared with what the performer read; nothing asked, refused or told holds the first value.
     """
+
+    def replies(self, step: CheckStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+        return ()
+
+    def values(self, step: CheckStep, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+        yield ("tag",), step.tag
+        for other in procedure.all_steps():
+            if other.id == step.of and other.stated is not None:
+                yield ("of",), other.stated
+
+    def texts(self, step: CheckStep) -> Iterable[tuple[Where, str]]:
+        return () if step.ask is None else [(("ask",), step.ask)]
 
     def ask(self, turn: Turn[CheckStep]) -> Result:
         known = turn.state.checker

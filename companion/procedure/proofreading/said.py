@@ -4,23 +4,13 @@ import re
 from collections.abc import Iterator, Mapping
 from datetime import date
 
+from companion.procedure.kinds import KINDS
+from companion.procedure.kinds.base import Where
 from companion.procedure.model import Branch, Procedure
-from companion.procedure.proofreading.placed import Site, in_words
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ObservationStep,
-    PacedStep,
-    ReadingStep,
-    SignatureStep,
-    WaitStep,
-)
+from companion.procedure.proofreading.placed import Site
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import DateValue, ValueSpec
 
-Where = tuple[str | int, ...]
 Said = Mapping[str, str]
 """A phrase and what it means, in a few words."""
 
@@ -43,20 +33,7 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
             yield (key,), text
     if step.short is None:
         yield ("title",), step.title
-    if isinstance(step, IdentificationStep):
-        for index, item in enumerate(step.items):
-            yield ("items", index, "say"), item.say
-    if isinstance(step, PacedStep):
-        for index, part in enumerate(step.parts):
-            yield ("parts", index), part
-    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None:
-        yield ("every", "say"), step.every.say
-    if isinstance(step, CheckStep) and step.ask is not None:
-        yield ("ask",), step.ask
-    if isinstance(step, ObservationStep):
-        for index, unless in enumerate(step.unless):
-            if unless.because is not None:
-                yield ("unless", index, "because"), unless.because
+    yield from KINDS[step.kind].texts(step)
 
 
 def sentences(text: str, procedure: Procedure) -> Iterator[tuple[str, bool]]:
@@ -70,33 +47,12 @@ def sentences(text: str, procedure: Procedure) -> Iterator[tuple[str, bool]]:
 
 def own_replies(site: Site) -> Iterator[tuple[Where, tuple[str, ...], str]]:
     """The phrases a step's file lists, each group with its keys and meaning."""
-    step = site.step
-    if isinstance(step, ActionStep | PacedStep | WaitStep):
-        yield ("replies",), step.replies, "confirms the step"
-    elif isinstance(step, ObservationStep):
-        yield ("normal",), step.normal, "nothing abnormal"
-        for index, abnormal in enumerate(step.abnormal):
-            yield ("abnormal", index, "replies"), abnormal.replies, f"takes the branch `{abnormal.branch}`"
-        for index, settled in enumerate(step.settled):
-            yield ("settled", index, "replies"), settled.replies, f"{in_words(list(settled.branches))} was taken"
-    elif isinstance(step, IdentificationStep):
-        for index, item in enumerate(step.items):
-            yield ("items", index, "agrees"), item.agrees, f"`{item.id}` agrees"
-            yield ("items", index, "differs"), item.differs, f"`{item.id}` differs"
+    yield from KINDS[site.step.kind].replies(site.step)
 
 
 def values_said(procedure: Procedure, site: Site) -> Iterator[tuple[Where, ValueSpec]]:
     """What kinds of value may be given at a step, with the keys that declare it."""
-    step = site.step
-    if isinstance(step, ReadingStep | CalculationStep):
-        yield ("value",), step.value
-    elif isinstance(step, SignatureStep):
-        yield ("tag",), step.tag
-    elif isinstance(step, CheckStep):
-        yield ("tag",), step.tag
-        for other in procedure.all_steps():
-            if other.id == step.of and isinstance(other, CalculationStep | ReadingStep):
-                yield ("of",), other.value
+    yield from KINDS[site.step.kind].values(site.step, procedure)
 
 
 def value_phrases(procedure: Procedure, spec: ValueSpec) -> frozenset[str]:
