@@ -1,7 +1,6 @@
 """The frozen model of a procedure: steps of a few kinds, their order, and what can go wrong."""
 
 from collections.abc import Iterator
-from functools import cached_property
 from typing import Annotated, Literal
 
 from pydantic import Field, StringConstraints
@@ -110,19 +109,17 @@ class Procedure(Frozen):
 
     def step(self, step_id: str) -> Step:
         """The step of that id. Raises KeyError."""
-        return self._steps_by_id[step_id]
+        for step in self.all_steps():
+            if step.id == step_id:
+                return step
+        raise KeyError(step_id)
 
     def branch(self, branch_id: str) -> Branch:
         """The branch of that id. Raises KeyError."""
-        return self._branches_by_id[branch_id]
-
-    @cached_property
-    def _steps_by_id(self) -> dict[str, Step]:
-        return {step.id: step for step in reversed(list(self.all_steps()))}  # the first of a name counts
-
-    @cached_property
-    def _branches_by_id(self) -> dict[str, Branch]:
-        return {branch.id: branch for branch in reversed(self.branches)}
+        for branch in self.branches:
+            if branch.id == branch_id:
+                return branch
+        raise KeyError(branch_id)
 
     def check_of(self, calculation: str) -> CheckStep | None:
         """The independent check that looks at a calculation, if there is one."""

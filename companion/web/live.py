@@ -37,6 +37,7 @@ class Board:
         self._body: Mapping[str, Any] = {}
         self._made = monotonic()
         self._ended = False
+        self._left = 0
         self._followers: dict[asyncio.Event, asyncio.AbstractEventLoop] = {}
         self._seen: dict[asyncio.Event, int] = {}
 
@@ -105,13 +106,15 @@ class Board:
         finally:
             with self._lock:
                 del self._followers[event], self._seen[event]
-                ended = self._ended
+                self._left += 1
+                left, ended = self._left, self._ended
             if not ended:
-                asyncio.get_running_loop().call_later(_GONE_S, self._look_round)
+                asyncio.get_running_loop().call_later(_GONE_S, self._look_round, left)
 
-    def _look_round(self) -> None:
+    def _look_round(self, left: int) -> None:
+        """After a page left; where another left since then, it is that one's turn to look."""
         with self._lock:
-            alone = not self._followers and not self._ended
+            alone = not self._followers and not self._ended and left == self._left
         if alone:
             self._on_gone()
 

@@ -58,7 +58,7 @@ def test_an_unknown_name_lists_what_exists(own: Path, name: str) -> None:
 
 def test_check_says_so_when_nothing_is_wrong(own: Path) -> None:
     assert own.is_dir()
-    code, lines = run("subcutaneous-insulin", str(WHOLE))
+    code, lines = run("hand-hygiene", str(WHOLE))
     assert code == 0
     assert sum("no faults" in line for line in lines) == 2
     assert all("no faults" in line or line.startswith("* ") or ": note: " in line for line in lines)
