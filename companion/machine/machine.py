@@ -51,7 +51,7 @@ class Machine(Asked):
             case Started():
                 return self._started(state, event)
             case Replied():
-                return self._replied(_taken(state), event)
+                return self._replied(moves.taken(state), event)
             case Missed():
                 return self._missed(state, event)
             case Silent():
@@ -59,7 +59,7 @@ class Machine(Asked):
             case TimeUp():
                 return self._time_up(state, event)
             case Sealed():
-                return self._sealed(_taken(state), event)
+                return self._sealed(moves.taken(state), event)
             case Opened():
                 return self._opened(state, event)
             case Resumed():
@@ -297,8 +297,3 @@ class Machine(Asked):
 
     def _is_read_back(self, state: State, meaning: Meaning) -> bool:
         return state.status == "running" and meaning.arg in ("right", "wrong")
-
-
-def _taken(state: State) -> State:
-    """Something is taken: what was not is no row any more."""
-    return replace(state, here=replace(state.here, row=0))

@@ -124,3 +124,8 @@ def seal_owner(procedure: Procedure, state: State) -> str | None:
     for name in state.seals:
         return procedure.step(name).checks or name
     return None
+
+
+def taken(state: State) -> State:
+    """Something is taken: what was not is no row any more."""
+    return replace(state, here=replace(state.here, row=0))

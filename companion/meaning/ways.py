@@ -167,28 +167,7 @@ def _ends(alternative: Alternative, said: Sequence[Word], place: int) -> int:
     return at
 
 
-_SMALL = frozenset(
-    (
-        "a",
-        "an",
-        "the",
-        "my",
-        "your",
-        "his",
-        "her",
-        "their",
-        "our",
-        "its",
-        "this",
-        "that",
-        "it",
-        "them",
-        "of",
-        "in",
-        "on",
-        "up",
-    )
-)
+_SMALL = frozenset("a an the my your his her their our its this that it them of in on up".split())  # noqa: SIM905
 
 Group = frozenset[Alternative]
 Spot = tuple[int, tuple[int, ...]]

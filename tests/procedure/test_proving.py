@@ -11,11 +11,8 @@ from hypothesis import strategies as st
 from companion.procedure.kinds.base import Meaning
 from companion.procedure.loading import load_text
 from companion.procedure.proving import MOST_STATES, Proof, prove
-from companion.procedure.proving.regions import Regions
 from companion.procedure.proving.watching import watch
-from companion.procedure.steps import ReadingStep
-from companion.speech.values import Value
-from tests.walk import TODAY, Walker
+from tests.walk import Walker
 
 DATA = Path(__file__).parent.parent / "data"
 PRICK = (DATA / "prick.yaml").read_text(encoding="utf-8")
@@ -274,55 +271,3 @@ def test_no_session_at_random_breaks_a_rule_that_was_proved(data: st.DataObject)
 
 def _of_use(meaning: Meaning) -> bool:
     return meaning.value is None or meaning.value.text == "41"
-
-
-LABEL = """
-format: 1
-id: label
-title: Label
-summary: For telling apart.
-sources: [{id: own, title: "Made up for these tests"}]
-steps:
-  - {id: ordered, kind: reading, title: Ordered, say: Which one?, critical: yes, value: {type: choice,
-      choices: [red, blue, green]}}
-  - id: label
-    kind: reading
-    title: Label
-    say: Which one is it?
-    value: {type: choice, choices: [red, blue, green]}
-    alerts: [{beside: ordered, branch: wrong}]
-  - {id: rate, kind: reading, title: Rate, say: How fast?, critical: yes, value: {type: number, unit: mL,
-      least: 1, most: 200}}
-  - id: counted
-    kind: reading
-    title: Counted
-    say: How fast is it?
-    value: {type: number, unit: mL, least: 1, most: 200}
-    alerts: [{beside: rate, above: 2, below: -2, percent: 10, branch: wrong}]
-  - {id: sign, kind: signature, title: Sign, say: Sign with your tag., critical: yes}
-branches:
-  - id: wrong
-    title: Wrong
-    steps: [{id: tell, kind: action, title: Tell, say: Tell them., replies: [it was told]}]
-    ends: {do: return, reason: It was told.}
-"""
-
-
-def _regions(step: str, beside: str, given: Value) -> set[str]:
-    procedure = load_text(LABEL).procedure
-    reading = procedure.step(step)
-    assert isinstance(reading, ReadingStep)
-    return {value.text for value in Regions(procedure, TODAY).values(step, reading.value, {beside: given})}
-
-
-def test_a_choice_held_beside_another_is_tried_both_ways() -> None:
-    found = _regions("label", "ordered", Value(type="choice", text="green"))
-    assert len(found) == 2 and "green" in found
-
-
-def test_a_figure_held_beside_another_is_tried_on_both_sides_of_each_limit() -> None:
-    """A tenth of 100 is more than 2: under 90, over 110, and from 90 to 110, where the limits themselves belong."""
-    low, between, high = sorted(
-        int(text) for text in _regions("counted", "rate", Value(type="number", text="100", unit="mL"))
-    )
-    assert low < 90 <= between <= 110 < high

@@ -8,7 +8,6 @@ import pytest
 
 from companion.errors import UsageError
 from companion.record.privacy import held_back, looks_private, path_for_record, refuse_private, talk_held_back
-from tests.bench.privacy import lines, wrong
 
 TODAY = date(2031, 3, 4)
 BIRTH, NUMBER, NAME, MAIL = (
@@ -287,16 +286,6 @@ def test_it_is_refused_where_a_record_would_hold_it() -> None:
     with pytest.raises(UsageError, match="the remark: held back: it looks like a date of birth"):
         refuse_private("the remark", "DOB 04/05/61", TODAY)
     assert refuse_private("the remark", "slow at the sharps box", TODAY) == "slow at the sharps box"
-
-
-def test_of_invented_lines_few_pass_and_few_are_held_back_in_vain() -> None:
-    """Lines by a hand that knew nothing of the scan, not looked at while it was tuned; tests/bench/privacy.py prints
-    each kind. Wanted are 5 in a hundred that enter, and 2 that are held back in vain;
-    how near it comes is told in companion/record/README.md."""
-    personal, clinical = wrong("measured", "personal"), wrong("measured", "clinical")
-    assert len(lines("measured", "personal")) == 300 and len(lines("measured", "clinical")) == 500
-    assert len(personal) <= 0.07 * 300
-    assert len(clinical) <= 0.035 * 500
 
 
 def test_a_long_line_takes_no_long_time() -> None:

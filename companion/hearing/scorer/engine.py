@@ -7,12 +7,11 @@ of these": a phrase that was really said is nearly as likely as anything else th
 
 import re
 import time
-from collections import Counter, OrderedDict
+from collections import OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from difflib import SequenceMatcher
-from functools import lru_cache
 from pathlib import Path
 from threading import Lock
 
@@ -26,6 +25,7 @@ from companion.hearing.scorer.lattice import Lattice
 from companion.hearing.scorer.model import ScorerModel
 from companion.hearing.scorer.search import LEAD, Found, Scores, Search
 from companion.hearing.scorer.variants import digits_in, is_number
+from companion.hearing.scorer.wordings import more_said, parts_of, share_words, words_in
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
 
@@ -95,7 +95,7 @@ class PhraseScorer:
 
     def lattice(self, expected: Expected) -> Lattice:
         """The network of the phrases and decoys, made once for each set."""
-        parts = _parts_of(expected.phrases)
+        parts = parts_of(expected.phrases)
         decoys = (decoy for decoy in expected.decoys if decoy not in _IDLE and decoy not in parts)
         key = tuple(dict.fromkeys((*expected.phrases, *decoys)))
         with self._lock:
@@ -120,7 +120,7 @@ class PhraseScorer:
         return Evidence(
             margin=found.chance - scores.free,
             lead=min(max(found.chance - max(rivals, default=-np.inf), -LEAD), LEAD),
-            contained=_more_said(written, free),
+            contained=more_said(written, free),
             alike=SequenceMatcher(None, "".join(written), "".join(free), autojunk=False).ratio(),
             words=len(found.phrase.split(" ")),
         )
@@ -170,7 +170,7 @@ class PhraseScorer:
         top = scores.found[0]
         allowed = next((found for found in scores.found if found.phrase in expected.phrases), None)
         if allowed is None:
-            close = top.chance - scores.free > _DECOY_SAID and _share_words(top.phrase, expected.phrases)
+            close = top.chance - scores.free > _DECOY_SAID and share_words(top.phrase, expected.phrases)
             reason = f"it sounded like `{top.phrase}`"
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
         evidence = self.evidence(allowed, scores)
@@ -193,42 +193,6 @@ def _threshold(phrase: str, strict: bool) -> float:
     if strict:
         return ACCEPT_STRICT
     return ACCEPT_NUMBER if any(is_number(word) for word in phrase.split(" ")) else ACCEPT
-
-
-def words_in(written: str) -> list[str]:
-    """Words and figures of a written text, in small letters."""
-    return re.findall(r"[^\W_]+(?:'[^\W_]+)*", written.lower())
-
-
-def _more_said(words: list[str], among: list[str]) -> bool:
-    """True when all of `words` stand in `among` in their order, with others that could mean something else."""
-    rest = iter(among)
-    if not all(word in rest for word in words):
-        return False
-    more = Counter(among) - Counter(words)
-    return not ENGLISH.openers.issuperset(more)
-
-
-@lru_cache(maxsize=64)
-def _parts_of(phrases: tuple[str, ...]) -> frozenset[str]:
-    """Beginnings and ends of the phrases, unless what they leave out turns their meaning round.
-
-    Neither these nor idle talk need a decoy here: free writing stands for them, and in noise a decoy that is shorter
-    than the phrase would win by being short.
-    """
-    parts: set[str] = set()
-    for phrase in phrases:
-        words = phrase.split(" ")
-        for at in range(1, len(words)):
-            for kept, left in ((words[:at], words[at:]), (words[at:], words[:at])):
-                if ENGLISH.denials.isdisjoint(left) and not any(is_number(word) for word in left):
-                    parts.add(" ".join(kept))
-    return frozenset(parts)
-
-
-def _share_words(decoy: str, phrases: tuple[str, ...]) -> bool:
-    """True when the decoy is more than idle talk: it has a word of an allowed phrase in it."""
-    return not set(decoy.split(" ")).isdisjoint(word for phrase in phrases for word in phrase.split(" "))
 
 
 class ScorerListening:
