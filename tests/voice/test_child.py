@@ -56,6 +56,13 @@ def process() -> Iterator[SpeechProcess]:
     process.close()
 
 
+def _spoken_s(path: Path) -> float:
+    """Seconds from the first sound to the last: pyttsx3 2.99 leaves out the last block it is given, which is silence."""
+    sound, rate = read_mono(path)
+    loud = np.nonzero(np.abs(sound) > 0.02 * np.abs(sound).max())[0]
+    return float(loud[-1] - loud[0]) / rate
+
+
 def test_one_prompt_after_another_each_in_its_own_file(process: SpeechProcess, tmp_path: Path) -> None:
     """pyttsx3 2.99 speaks only the last of several, writes over earlier files, and returns before a file is whole."""
     texts = ["Wash your hands.", "Take two steps back, then tell me what the label of the vial says.", "Done."] * 4
@@ -63,8 +70,7 @@ def test_one_prompt_after_another_each_in_its_own_file(process: SpeechProcess, t
     for number, text in enumerate(texts):
         path = tmp_path / f"{number}.wav"
         process.render(text, path, limit_s=5)
-        sound, rate = read_mono(path)
-        lengths.append(sound.size / rate)
+        lengths.append(_spoken_s(path))
     assert lengths == pytest.approx(lengths[:3] * 4, rel=0.1), "espeak-ng varies a little from time to time"
     assert lengths[2] < lengths[0] < lengths[1]
 
