@@ -57,7 +57,7 @@ def process() -> Iterator[SpeechProcess]:
 
 
 def _spoken_s(path: Path) -> float:
-    """Seconds from the first sound to the last: pyttsx3 2.99 leaves out the last block it is given, which is silence."""
+    """From the first sound to the last, in seconds: pyttsx3 2.99 leaves out the last block, which is silence."""
     sound, rate = read_mono(path)
     loud = np.nonzero(np.abs(sound) > 0.02 * np.abs(sound).max())[0]
     return float(loud[-1] - loud[0]) / rate
