@@ -29,7 +29,7 @@ _HUNDREDS = re.compile(
 def values_in(said: str, spec: ValueSpec, today: date, language: str = "en-US") -> list[Value]:
     """The values of `spec` that stand in the words, each once, in the order said.
 
-    Of numbers only those whose unit, where one is said, is the one asked for, and which fit its range and its steps. Two
+    Of numbers only those whose unit, where one is said, is the one asked for, and that fit its range and steps. Two
     different ones are for the caller to ask about.
     """
     words = words_of(said, language).split()
