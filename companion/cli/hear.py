@@ -3,17 +3,19 @@
 import json
 import sys
 import time
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from companion.cli.replies import Replies
 from companion.cli.terminal import tell
 from companion.errors import CompanionError, HearingError
 from companion.hearing.engines import open_engine
 from companion.hearing.files import read_sound
-from companion.hearing.manifest import Clip, read_manifest
+from companion.hearing.manifest import Clip, Fault, Reply, read_manifest
 from companion.hearing.tally import Tally
 from companion.hearing.whole import hear_whole
 from companion.ports.recogniser import Hearing, Recogniser
@@ -35,7 +37,7 @@ def hear(
         Path,
         typer.Argument(
             help='One JSON object a line: {"audio": path, "phrases": [...], "truth": phrase or null}; or with "prompt" '
-            "and what may be meant, for what is understood (models/README.md)."
+            "and what may be meant, for what is understood (README.md)."
         ),
     ],
     engine: Annotated[
@@ -53,17 +55,26 @@ def hear(
     not be used.
     """
     run = _Run()
-    lines = read_manifest(manifest, language)
-    recogniser = open_engine(engine, model, language)
-    try:
+    lines = list(read_manifest(manifest, language))
+    typed = all(isinstance(line, Reply) and line.path is None for line in lines)
+    with ExitStack() as held:
+        recogniser = None if typed and lines else open_engine(engine, model, language)
+        if recogniser is not None:
+            held.callback(recogniser.close)
+        name = "" if recogniser is None else recogniser.name
+        replies = Replies(language, recogniser)
         for line in lines:
-            if isinstance(line, Clip):
+            if isinstance(line, Fault):
+                _fault(line.audio, line.message, name, as_json, run)
+            elif isinstance(line, Reply):
+                _reply(line, replies, as_json, run)
+            elif recogniser is not None:
                 _one(line, recogniser, language, as_json, run)
-            else:
-                _fault(line.audio, line.message, recogniser.name, as_json, run)
-    finally:
-        recogniser.close()
-    _table(run, recogniser.name)
+    if replies.tally.asked:
+        for label, text in replies.tally.rows():
+            tell(f"{label:<26}  {text}", err=True)
+    if run.tally.decide_s or not replies.tally.asked:
+        _table(run, name)
     if run.faults:
         raise typer.Exit(1)
 
@@ -95,6 +106,18 @@ def _one(clip: Clip, recogniser: Recogniser, language: str, as_json: bool, run: 
         )
     else:
         tell(f"{clip.audio}: {phrase if phrase is not None else f'nothing ({heard.reason})'}")
+
+
+def _reply(line: Reply, replies: Replies, as_json: bool, run: _Run) -> None:
+    try:
+        told = replies.understood(line)
+    except CompanionError as error:
+        _fault(line.line.audio, str(error), "", as_json, run)
+        return
+    if as_json:
+        _print(told)
+    else:
+        tell(f"{line.line.audio or line.line.said}: {told['understood']} ({told['how']})")
 
 
 def _heard(clip: Clip, samples: Samples, recogniser: Recogniser, language: str) -> Hearing:

@@ -1,4 +1,5 @@
-"""A list of recordings to be heard, one JSON object a line: `audio`, `phrases`, and `truth` (a phrase or null)."""
+"""A list of what is to be heard, one JSON object a line: `audio`, `phrases`, and `truth` (a phrase or null); or a
+question with its `prompt`, as `meaning.stand` tells."""
 
 import json
 import re
@@ -8,7 +9,8 @@ from pathlib import Path
 
 from num2words import num2words
 
-from companion.errors import HearingError
+from companion.errors import HearingError, UsageError
+from companion.meaning.stand import Line, line_of
 from companion.plainfiles import read_plain
 from companion.speech.speakable import is_english, words_of
 
@@ -33,6 +35,14 @@ class Clip:
 
 
 @dataclass(frozen=True)
+class Reply:
+    """One line with a question; `path` is where its recording is, None where words are given."""
+
+    line: Line
+    path: Path | None
+
+
+@dataclass(frozen=True)
 class Fault:
     """A line that cannot be used."""
 
@@ -41,7 +51,7 @@ class Fault:
     message: str
 
 
-def read_manifest(path: Path, language: str) -> Iterator[Clip | Fault]:
+def read_manifest(path: Path, language: str) -> Iterator[Clip | Reply | Fault]:
     """Every line in turn, blank ones left out. Raises HearingError when the file itself cannot be read."""
     try:
         lines = read_plain(path, LARGEST, links=True).decode("utf-8-sig").splitlines()
@@ -62,11 +72,17 @@ def _spoken(text: str, language: str) -> str:
     return words_of(text, language)
 
 
-def _clip(line: str, where: str, folder: Path, language: str) -> Clip | Fault:
+def _clip(line: str, where: str, folder: Path, language: str) -> Clip | Reply | Fault:
     try:
         entry = json.loads(line)
     except (ValueError, RecursionError) as error:
         return Fault(None, f"{where}: is not JSON ({error}); {_ACCEPTED}")
+    if isinstance(entry, dict) and "prompt" in entry:
+        try:
+            told = line_of(entry, where)
+        except UsageError as fault:
+            return Fault(None, str(fault))
+        return Reply(told, None if told.audio is None else folder / told.audio)
     if not isinstance(entry, dict) or not isinstance(entry.get("audio"), str) or not entry["audio"]:
         return Fault(None, f"{where}: `audio` must be the path of a recording; {_ACCEPTED}")
     audio = entry["audio"]
