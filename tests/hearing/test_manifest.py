@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from companion.errors import HearingError
-from companion.hearing.manifest import Clip, Fault, read_manifest
+from companion.hearing.manifest import Clip, Fault, Reply, read_manifest
 
 
-def lines(tmp_path: Path, *entries: object) -> list[Clip | Fault]:
+def lines(tmp_path: Path, *entries: object) -> list[Clip | Reply | Fault]:
     path = tmp_path / "list.jsonl"
     text = "\n".join(entry if isinstance(entry, str) else json.dumps(entry) for entry in entries)
     path.write_text(text, encoding="utf-8")
