@@ -49,9 +49,13 @@ def test_where_the_record_is_is_told_as_it_begins_and_resume_finds_it(tmp_path: 
     for _ in range(2):
         begun = companion("guide", str(SHORT), "--performer", "41", *options, home=tmp_path)
         assert begun.returncode == 1
-    path = sorted((tmp_path / "records").glob("*.jsonl"))[-1]
     lines = begun.stdout.splitlines()
-    assert lines.index(f"The record: {path}") < next(n for n, line in enumerate(lines) if "Lay everything" in line)
+    at, told = next((n, line) for n, line in enumerate(lines) if line.startswith("The record: "))
+    assert at < next(n for n, line in enumerate(lines) if "Lay everything" in line)
+    assert Path(told.removeprefix("The record: ")).is_file()
+    # A name begins with the second at which it was begun: of two of one second either is the newest.
+    path = sorted((tmp_path / "records").glob("*.jsonl"))[-1]
+    assert path.name[:16] == Path(told.removeprefix("The record: ")).name[:16]
     rehearsed = companion("rehearse", str(SHORT), *options, home=tmp_path)
     assert "The record: " in rehearsed.stdout
     again = companion("resume", *options, home=tmp_path, typed="tray is complete\n")
