@@ -10,7 +10,7 @@ from companion.procedure.model import Procedure
 from companion.record.writer import RecordWriter
 from companion.rehearsal.rehearsal import Rehearsal
 from companion.rehearsal.report import to_report
-from companion.session.findings import Judgement
+from companion.session.findings import Finding, Judgement
 
 REPORT = ".rehearsal.html"
 
@@ -26,9 +26,8 @@ def finish(
     show_record(writer)
     judgement = rehearsal.run(student)
     at_end(judgement)
-    doubtful = judgement.doubtful
     for finding in judgement.findings:
-        tell(line(finding.reason, "! " if finding.critical else "? " if finding in doubtful else "- "))
+        show_finding(finding, judgement)
     report = writer.path.with_name(writer.path.name + REPORT)
     begun = f"{writer.last.utc[:10]} {writer.last.utc[11:16]} UTC"
     writer.finish(judgement.outcome, rehearsal.now_ms())
@@ -36,3 +35,8 @@ def finish(
     tell(f"Outcome: {judgement.outcome}")
     tell(f"Report:  {report}")
     tell(f"Record:  {writer.path}")
+
+
+def show_finding(finding: Finding, judgement: Judgement) -> None:
+    """One line; what fails it and what is in doubt is marked."""
+    tell(line(finding.reason, "! " if finding.critical else "? " if finding in judgement.doubtful else "- "))

@@ -15,6 +15,7 @@ from companion.cli.outcome import finish
 from companion.cli.passphrase import signing_key
 from companion.cli.progress import sittings
 from companion.cli.screen import BROWSER, SCREEN, on_screen, rehearsed
+from companion.cli.talk import judge_talk, read_talk
 from companion.cli.terminal import tell
 from companion.cli.wrapped import line
 from companion.clocks import RealClock
@@ -59,28 +60,54 @@ def rehearse(
     ] = None,
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
+    talk: Annotated[
+        Path | None, typer.Option(help="Judge a talk written down, one utterance a line; nothing is recorded.")
+    ] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="With --talk: the steps said, in doubt and missed.")] = False,
     screen: Annotated[bool, SCREEN] = False,
     browser: Annotated[bool, BROWSER] = True,
 ) -> None:
     """Talk a procedure through in your own words; hear what to practise, and get a report."""
     if level not in LEVELS:
         raise UsageError(f"`--help {level}`: accepted: {', '.join(LEVELS)}; the command itself: companion rehearse -h")
+    if as_json and talk is None:
+        raise UsageError("`--json` tells what a written talk says; accepted: together with `--talk FILE`")
+    weak = only.strip() == "weak"
+    live = {
+        "--help": level != "none",
+        "--student": bool(student) and not weak,
+        "--microphone": microphone is not None,
+        "--script": script is not None,
+        "--records": records is not None and not weak,
+        "--screen": screen,
+    }
+    if talk is not None and any(live.values()):
+        given = ", ".join(f"`{name}`" for name, used in live.items() if used)
+        raise UsageError(
+            f"{given}: for a rehearsal that is held; accepted with `--talk`: `--only`, `--set`, `--right`, "
+            "`--lenient`, `--json`, and for `--only weak` also `--student`, `--records`"
+        )
+    written = None if talk is None else read_talk(talk)
     student = student_tag(student, "--student ")
     told = path_for_record("--script", script, date.today()) if script else None
     loaded = load_rehearsed(find(procedure), parse_settings(set_ or []))
     folder = records or places.records()
     steps = chosen(loaded.procedure, only, folder, student)
-    due = steps or [step.id for step in loaded.procedure.steps]
-    missing = unrecognisable(due, ideas_of(loaded.procedure).ways)
-    if missing:
-        names = ", ".join(missing)
-        tell(line(f"{loaded.path}: without `ideas` nobody can tell when these steps are said: {names}", "* "))
     rules = Rules(
         help=level,
         only=steps,
         must_pass=not lenient,
         values=_case(loaded.procedure, right or []),
     )
+    due = steps or [step.id for step in loaded.procedure.steps]
+    missing = unrecognisable(due, ideas_of(loaded.procedure).ways)
+    if missing:
+        names = ", ".join(missing)
+        unknown = f"{loaded.path}: without `ideas` nobody can tell when these steps are said: {names}"
+        tell(line(unknown, "* "), err=as_json)
+    if written is not None:
+        judge_talk(loaded.procedure, rules, written, as_json)
+        return
     tell(f"{line(loaded.procedure.title)}\n{line(CAUTION)}")
     opening = opening_of(loaded, "rehearsal", told) | {"rehearsal": level}
     if script is not None and screen:
