@@ -10,8 +10,8 @@ from datetime import date
 from decimal import Decimal
 
 from companion.procedure.steps import Step
-from companion.rehearsal.cues import HINTS
 from companion.rehearsal.judging.spoken import value_in
+from companion.speech.language import asides_of
 from companion.speech.numbers import natural_forms
 from companion.speech.speakable import words_of
 from companion.speech.units import unit_name
@@ -46,9 +46,9 @@ def sentences(step: Step, written: str, today: date, language: str) -> tuple[str
     return tuple(dict.fromkeys(found))[:MOST_PHRASES]
 
 
-def hints(written: str) -> tuple[str, ...]:
+def hints(written: str, language: str = "en-US") -> tuple[str, ...]:
     """The words that ask for a hint, where so little was written that it may have been one of them."""
-    return tuple(sorted(HINTS)) if len(written.split()) <= _SHORT else ()
+    return tuple(sorted(asides_of(language).hints)) if len(written.split()) <= _SHORT else ()
 
 
 def _plausible(spec: NumberValue | ChoiceValue, written: str) -> bool:

@@ -27,6 +27,7 @@ from companion.rehearsal.judging.expected import expected_steps
 from companion.rehearsal.judging.judge import heeded
 from companion.rehearsal.judging.judgeable import unrecognisable, warning
 from companion.session.findings import JUDGED, Heard, Judgement, judgement_to_json
+from companion.speech.language import tell
 
 UTTERANCE, HINT, BEGUN = "utterance", "hint", "rehearsal"
 """Kinds of entries of a rehearsal's record, beside `judged`."""
@@ -46,6 +47,7 @@ class Rehearsal(Turns[Utterance]):
     ) -> None:
         super().__init__(room, ear, sink)
         self._procedure, self._rules, self._reader = procedure, rules, reader
+        self._language = procedure.language
         self._today = room.clock.utc().date()
         self._performer = ""
         self._ideas = ideas_of(procedure, rules.only, reader)
@@ -91,7 +93,7 @@ class Rehearsal(Turns[Utterance]):
         self._over = True
         judgement = self._judged()
         self._sink.append(JUDGED, judgement_to_json(judgement), self.now_ms())
-        self._say(Say(summary(judgement)))
+        self._say(Say(summary(judgement, self._language)))
         speak_out(self._prompts, self.room)
         return judgement
 
@@ -140,12 +142,13 @@ class Rehearsal(Turns[Utterance]):
     def _take(self, text: str, at_ms: int, until_ms: int, by: str) -> None:
         plain = " ".join(word.text for word in words(text))
         prompted = bool(self._cued) and self._due() is not None and not self._told_what_works
-        if plain in cues.HINTS:
+        if cues.asks_hint(plain, self._language):
             self._hint()
-        elif cues.ends(plain, prompted):
+        elif cues.ends(plain, prompted, self._language):
             self._over = True
         else:
-            answer = "" if self._told_what_works else cues.what_works(plain, self._rules.help, prompted)
+            works = cues.what_works(plain, self._rules.help, prompted, self._language)
+            answer = "" if self._told_what_works else works
             self._told_what_works = self._told_what_works or bool(answer)
             self._note(text, max(0, at_ms), max(0, until_ms), by, answer)
         if not self._prompts.quiet:
@@ -189,10 +192,10 @@ class Rehearsal(Turns[Utterance]):
     def _hint(self) -> None:
         step = self._due()
         if step is None:
-            says = "Every step has been said. Say that is all when you have finished."
+            says = tell(self._language, "all said")
         else:
             self._asked[step.id] += 1
-            says = cues.hint(step, self._asked[step.id])
+            says = cues.hint(step, self._asked[step.id], self._language)
             self._hints.append(Hint(step.id, self.now_ms()))
         self._sink.append(HINT, {"step": "" if step is None else step.id, "says": [says]}, self.now_ms())
         self._say(Say(says))
@@ -204,8 +207,8 @@ class Rehearsal(Turns[Utterance]):
     def _closed(self, written: str) -> tuple[str, ...]:
         """What may have been said instead of what was written: by the step now due, or for a hint."""
         step = self._due()
-        due = () if step is None else sentences(step, written, self._today, self._procedure.language)
-        return (*due, *hints(written))
+        due = () if step is None else sentences(step, written, self._today, self._language)
+        return (*due, *hints(written, self._language))
 
     def _cue_text(self) -> str:
         """The cue for the step now due, once; empty from memory and when it has been given."""

@@ -7,14 +7,14 @@ from typing import Any
 from companion.conversation.room import Display
 from companion.procedure.kinds.base import Say
 from companion.procedure.model import Procedure
-from companion.session.findings import Judgement
+from companion.session.findings import Finding, Judgement
+from companion.speech.language import asides_of, tell
 from companion.web.live import Board
 from companion.web.snapshot import Doing
 
 _HEARD = 4
 _QUOTED = 2
 """The last utterances stand in large type until the program says something."""
-_LEVELS = {"full": "Every step prompted", "headings": "Headings only", "none": "From memory"}
 _FINDINGS = 6
 """More than these are only counted; the report has them all."""
 
@@ -28,7 +28,8 @@ class RehearsalScreen:
         self._inner = inner
         self._board = board
         self._procedure = procedure
-        self._level = _LEVELS.get(level, "")
+        self._language = procedure.language
+        self._level = tell(self._language, f"level {level}").capitalize()
         self._hears = hears
         self._types = types
         self._doing: Doing = "starting"
@@ -70,11 +71,15 @@ class RehearsalScreen:
         """It is over: what was found, the critical first."""
         self._doing = "ended" if judgement.outcome == "passed" else judgement.outcome
         found = sorted(judgement.findings, key=lambda finding: not finding.critical)
-        shown = [f"{'Critical: ' if each.critical else ''}{each.reason}" for each in found[:_FINDINGS]]
+        shown = [self._told(each) for each in found[:_FINDINGS]]
         more = len(found) - len(shown)
-        self._said = tuple(shown) or ("Nothing was found to practise.",)
-        self._remark = f"And {more} more, in the report." if more else ""
+        self._said = tuple(shown) or (tell(self._language, "no findings"),)
+        self._remark = tell(self._language, "more findings", more=more) if more else ""
         self._publish()
+
+    def _told(self, finding: Finding) -> str:
+        reason = finding.reason
+        return tell(self._language, "critical finding", reason=reason) if finding.critical else reason
 
     def close(self) -> None:
         """The program stops."""
@@ -88,10 +93,10 @@ class RehearsalScreen:
         return self._doing in ("ended", "not passed", "undecided", "not judged")
 
     def _publish(self) -> None:
-        said = f"{self._utterances} heard" if self._utterances else ""
+        said = tell(self._language, "so many heard", count=self._utterances) if self._utterances else ""
         body: dict[str, Any] = {
             "procedure": self._procedure.title,
-            "language": self._procedure.language,
+            "language": self._language,
             "mode": "rehearsal",
             "doing": self._doing,
             "place": {"title": self._procedure.title, "where": said, "branch": self._level, "critical": False},
@@ -102,7 +107,7 @@ class RehearsalScreen:
             "caution": "",
             "heard": list(self._heard),
             "timers": [],
-            "replies": [] if self._over else ["hint", "that is all"],
+            "replies": [] if self._over else list(asides_of(self._language).offered),
             "controls": [],
             "hidden": False,
             "types": self._types and not self._over and not self._closed,

@@ -10,9 +10,9 @@ from companion.hearing.vad import best_detector
 from companion.models.catalogue import find as find_model
 from companion.models.catalogue import installed
 from companion.rehearsal.closed import hints, sentences
-from companion.rehearsal.cues import HINTS
 from companion.rehearsal.ear import Dictation, TalkEar, Utterance
 from companion.rehearsal.judging.spoken import value_in
+from companion.speech.language import asides_of
 from companion.speech.values import NumberValue
 from tests.realparts import need
 from tests.rehearsals import procedure
@@ -84,10 +84,10 @@ def test_talk_that_is_no_value_stays_none(dictation: Dictation) -> None:
 @pytest.mark.parametrize("text", ["hint", "help", "hint please"])
 def test_a_hint_that_free_writing_mishears_is_given(dictation: Dictation, text: str) -> None:
     """flite's voice slt says them; freely the model writes `And?`, `Hell.` and `And please`, and nobody answered."""
-    assert heard(dictation, text, "slt", closed=False).lower().strip(".?") not in HINTS
+    assert heard(dictation, text, "slt", closed=False).lower().strip(".?") not in asides_of("en").hints
     assert heard(dictation, text, "slt", closed=True) == text
 
 
 def test_short_talk_asks_for_no_hint(dictation: Dictation) -> None:
     for text in ("and", "hands", "skin", "okay", "i sit down"):
-        assert heard(dictation, text, "slt", closed=True) not in HINTS
+        assert heard(dictation, text, "slt", closed=True) not in asides_of("en").hints

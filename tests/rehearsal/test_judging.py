@@ -6,9 +6,10 @@ import pytest
 
 from companion.meaning.likely import Likely
 from companion.rehearsal.judging import Hint, Rules, judge
-from companion.rehearsal.judging.debrief import LONGEST_S, seconds, summary
+from companion.rehearsal.judging.debrief import LONGEST_S, summary
 from companion.rehearsal.judging.spoken import numbers_in, seconds_in, value_in
 from companion.session.findings import Finding, Heard, Judgement, judgement_from_json, judgement_to_json
+from companion.speech.language import seconds_to_say
 from companion.speech.values import ChoiceValue, NumberValue
 from tests.rehearsals import procedure
 
@@ -141,7 +142,7 @@ def test_the_spoken_summary_fits_forty_seconds_and_three_things_whatever_happene
     """40 s is the bar set for it; 140 words a minute is a slow voice (common practice)."""
     judgement = judge(INSULIN, [], Rules(), took_ms=1000)
     assert len(judgement.practise) == 3
-    assert seconds(summary(judgement)) <= LONGEST_S == 40
+    assert seconds_to_say(summary(judgement), "en") <= LONGEST_S == 40
     assert judgement.practise[0] in summary(judgement)
 
 

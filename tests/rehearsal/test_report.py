@@ -13,9 +13,10 @@ from pathlib import Path
 import pytest
 
 from companion.rehearsal.judging import Rules
-from companion.rehearsal.judging.debrief import LONGEST_S, practise, seconds, summary
+from companion.rehearsal.judging.debrief import LONGEST_S, practise, summary
 from companion.rehearsal.report import to_report
 from companion.session.findings import Finding, Judgement
+from companion.speech.language import seconds_to_say
 from companion.speech.sentences import sentence
 from tests.rehearsal.test_judging import RIGHT, STRETCH, told
 from tests.rehearsal.test_outcome import INSULIN, judged
@@ -67,7 +68,7 @@ def test_doubt_is_told_however_much_there_is_to_practise() -> None:
     long = tuple("Say it aloud every time, " + "for it matters " * 12 for _ in range(3))
     spoken = summary(judgement.model_copy(update={"practise": long}))
     assert "One point was not surely heard" in spoken
-    assert seconds(spoken) <= LONGEST_S
+    assert seconds_to_say(spoken, "en") <= LONGEST_S
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ from companion.meaning.assign import Said
 from companion.meaning.words import words
 from companion.procedure.model import Procedure
 from companion.session.findings import Finding
+from companion.speech.language import tell
 
 _TOGETHER = ("together", "my figure", "my answer", "my result", "my number", "told her", "told him", "tell her",
              "tell him", "show her my", "show him my", "confirm my", "agree with me")  # fmt: skip
@@ -23,9 +24,9 @@ def checks(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
         given_away = next((phrase for phrase in _TOGETHER if f" {phrase} " in spoken), "")
         apart = not _APART.isdisjoint(word.stem for word in said) or "without" in spoken
         if given_away and not (apart and given_away != "together"):
-            reason = f"{step.title}: `{given_away}` was said; the second person works without knowing the first figure."
+            reason = tell(procedure.language, "given away", title=step.title, phrase=given_away)
         elif not apart:
-            reason = f"{step.title}: it was not said that the second person works alone."
+            reason = tell(procedure.language, "not alone", title=step.title)
         else:
             continue
         yield Finding(

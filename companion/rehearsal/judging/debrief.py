@@ -3,31 +3,19 @@
 from collections.abc import Iterator, Sequence
 
 from companion.procedure.model import Procedure
+from companion.rehearsal.judging.judgeable import some
 from companion.session.findings import Finding, Judgement, Kind, Mark
 from companion.speech.durations import said
+from companion.speech.language import seconds_to_say, tell
 from companion.speech.sentences import sentence
 
 MOST = 3
-_NAMED = 3
-"""Steps named in praise; the others are counted."""
 LONGEST_S = 40
-WORDS_PER_S = 2.3
-"""About 140 words a minute: a slow voice for prompts (common practice). The summary is cut to fit `LONGEST_S`."""
+"""The summary is cut to fit, whatever there is to practise."""
 
-_REPORT = "The report shows the words and the times. If something was misheard, say so to your educator."
 _RANK: tuple[Kind, ...] = (
     "omitted", "out of order", "wrong value", "not independent", "too short", "hint", "hesitation", "unclear"
 )  # fmt: skip
-_ADVICE = {
-    "omitted": "Say {title} aloud every time",
-    "out of order": "Practise what comes before {title}",
-    "wrong value": "Read the figure for {title} twice before you say it",
-    "not independent": "Let the second person work alone at {title}",
-    "too short": "Give {title} its whole time",
-    "hint": "Go over {title} once more with the headings",
-    "hesitation": "Go over {title} until it comes without a pause",
-    "unclear": "Say {title} in plainer words",
-}
 
 
 def practise(procedure: Procedure, findings: Sequence[Finding]) -> tuple[str, ...]:
@@ -35,8 +23,8 @@ def practise(procedure: Procedure, findings: Sequence[Finding]) -> tuple[str, ..
     sentences: dict[str, str] = {}
     for finding in sorted(findings, key=lambda each: (not each.critical, _RANK.index(each.kind))):
         if finding.step not in sentences and len(sentences) < MOST:
-            advice = _ADVICE[finding.kind].format(title=_lower(finding.title))
-            sentences[finding.step] = f"{advice}: {_because(procedure, finding)}"
+            title, because = _lower(finding.title), _because(procedure, finding)
+            sentences[finding.step] = tell(procedure.language, f"practise {finding.kind}", title=title, because=because)
     return tuple(sentences.values())
 
 
@@ -45,73 +33,66 @@ def _because(procedure: Procedure, finding: Finding) -> str:
         because = next(a.because for a in procedure.step(finding.step).after if a.step == finding.needed)
         return sentence(because)
     why = finding.effect.split(". ")[0]
-    return sentence(_lower(why)) if why else "it is part of the whole."
+    return sentence(_lower(why)) if why else tell(procedure.language, "of the whole")
 
 
 def _lower(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def summary(judgement: Judgement) -> str:
+def summary(judgement: Judgement, language: str = "en-US") -> str:
     """The spoken summary: what went well first, then what to practise, then what is in doubt. At most `LONGEST_S` long.
 
     Where not all of it fits, what to practise is cut from its end.
     """
-    before, after = [*how_it_went(judgement)], [*in_doubt(judgement)]
-    told = [*(["To practise first."] if judgement.practise else []), *judgement.practise]
-    while told and seconds(" ".join([*before, *told, *after])) > LONGEST_S:
+    before, after = [*how_it_went(judgement, language)], [*in_doubt(judgement, language)]
+    told = [*([tell(language, "practise first")] if judgement.practise else []), *judgement.practise]
+    while told and seconds_to_say(" ".join([*before, *told, *after]), language) > LONGEST_S:
         told.pop()
     kept = [*before, *(told if len(told) > 1 else []), *after]
-    if judgement.findings and seconds(" ".join([*kept, _REPORT])) <= LONGEST_S:
-        kept.append(_REPORT)
+    report = tell(language, "see the report")
+    if judgement.findings and seconds_to_say(" ".join([*kept, report]), language) <= LONGEST_S:
+        kept.append(report)
     return " ".join(kept)
 
 
-def seconds(text: str) -> float:
-    """How long a slow voice takes."""
-    return len(text.split()) / WORDS_PER_S
-
-
-def how_it_went(judgement: Judgement) -> Iterator[str]:
+def how_it_went(judgement: Judgement, language: str = "en-US") -> Iterator[str]:
     """What went well first, and the outcome."""
     if judgement.not_judged:
-        yield sentence(f"This rehearsal is not judged: {judgement.not_judged}")
-    yield from _how_much(judgement)
+        yield sentence(tell(language, "not judged", why=judgement.not_judged))
+    yield from _how_much(judgement, language)
     well = went_well(judgement)
     if well and judgement.findings:
-        more = len(well) - _NAMED
-        titles = ", ".join(_lower(mark.title) for mark in well[:_NAMED]) + (f" and {more} more" if more > 0 else "")
-        were = "One critical step was as it should be" if len(well) == 1 else f"{len(well)} critical steps were right"
-        yield f"{were}: {titles}."
-    critical = [finding for finding in judgement.findings if finding.critical]
+        titles = some([_lower(mark.title) for mark in well], language)
+        yield tell(language, "one was right" if len(well) == 1 else "were right", count=len(well), titles=titles)
+    critical = sum(finding.critical for finding in judgement.findings)
     if judgement.outcome == "passed" and not judgement.findings:
-        yield "Nothing was missed, and everything was in order. Well done."
+        yield tell(language, "nothing missed")
     elif judgement.outcome == "passed" and not critical:
-        yield "Nothing critical was missed. Well done."
+        yield tell(language, "nothing critical")
     elif judgement.outcome == "passed" and critical:
-        yield f"{len(critical)} critical points need another look."
+        yield tell(language, "another look", count=critical)
     elif judgement.undecided:
-        yield "Nothing critical was surely missed."
+        yield tell(language, "surely nothing")
     elif critical and judgement.outcome == "not passed":
-        number = "One critical point has" if len(critical) == 1 else f"{len(critical)} critical points have"
-        yield f"{number} to be right before this counts as passed."
+        yield tell(language, "one to be right" if critical == 1 else "to be right", count=critical)
 
 
-def _how_much(judgement: Judgement) -> Iterator[str]:
+def _how_much(judgement: Judgement, language: str) -> Iterator[str]:
     done, due = len(judgement.marks), len(judgement.expected) - len(judgement.unrecognisable)
-    steps = f"{due} steps that can be recognised" if judgement.unrecognisable else f"{due} steps"
+    steps = tell(language, "steps known" if judgement.unrecognisable else "steps", count=due)
     length = judgement.took_ms // 1000
-    took = f", in {said(length)}" if length else ""
+    timed = " in" if length else ""
     if not due:
         return
     if done == due:
-        yield f"You said all {steps}{took}."
+        yield tell(language, f"said all{timed}", steps=steps, time=said(length, language))
     elif done:
-        yield f"You said {done} of {steps}{took}."
+        yield tell(language, f"said some{timed}", count=done, steps=steps, time=said(length, language))
     elif judgement.outcome == "not passed":
-        yield f"You said none of the {steps}, so this is not passed."
+        yield tell(language, "said none", steps=steps)
     else:
-        yield f"Surely heard was none of the {steps}."
+        yield tell(language, "heard none", steps=steps)
 
 
 def went_well(judgement: Judgement) -> tuple[Mark, ...]:
@@ -119,9 +100,8 @@ def went_well(judgement: Judgement) -> tuple[Mark, ...]:
     return tuple(mark for mark in judgement.marks if mark.critical and not judgement.of(mark.step))
 
 
-def in_doubt(judgement: Judgement) -> Iterator[str]:
+def in_doubt(judgement: Judgement, language: str = "en-US") -> Iterator[str]:
     """How much is, if anything."""
     doubtful = len(judgement.doubtful)
     if doubtful:
-        points = "One point was" if doubtful == 1 else f"{doubtful} points were"
-        yield f"{points} not surely heard, and your educator decides."
+        yield tell(language, "one in doubt" if doubtful == 1 else "in doubt", count=doubtful)

@@ -23,6 +23,7 @@ from companion.rehearsal.judging.spoken import seconds_in
 from companion.rehearsal.judging.values import wrong_values
 from companion.session.findings import Finding, Heard, Judgement, Mark
 from companion.speech.durations import said as duration
+from companion.speech.language import tell
 from companion.speech.sentences import sentence
 
 HESITATION_MS = 10_000
@@ -152,12 +153,12 @@ def _why(step: Step) -> str:
 def _doubtful(procedure: Procedure, doubtful: Mapping[str, Mention | None]) -> Iterator[Finding]:
     for name, mention in doubtful.items():
         step = procedure.step(name)
-        where = "in these words" if mention is not None else "in words that say other steps"
+        where = "perhaps these words" if mention is not None else "perhaps other words"
         yield Finding(
             kind="unclear",
             step=name,
             title=step.title,
-            reason=f"{step.title}: it may have been said {where}, and it was not sure; your educator decides.",
+            reason=tell(procedure.language, where, title=step.title),
             effect=_why(step),
             heard=() if mention is None else (mention.heard,),
             at_ms=None if mention is None else mention.at_ms,
@@ -167,7 +168,7 @@ def _doubtful(procedure: Procedure, doubtful: Mapping[str, Mention | None]) -> I
 def _unrecognisable(procedure: Procedure, unknown: Sequence[str]) -> Iterator[Finding]:
     for name in unknown:
         title = procedure.step(name).title
-        reason = f"{title}: it cannot be judged, for the procedure's file does not say in which words it is said."
+        reason = tell(procedure.language, "no ideas of it", title=title)
         yield Finding(kind="unclear", step=name, title=title, reason=reason)
 
 
@@ -184,17 +185,17 @@ def _omitted(
     spoken_of = {name: (each, why) for each in heard for name, why in unheeded(ideas, each, gone, sounds).items()}
     for name in gone:
         step = procedure.step(name)
-        reason = f"{step.title}: it was not said."
+        why = "not said"
         words_heard: tuple[Heard, ...] = ()
         if name in spoken_of:
             each, why = spoken_of[name]
-            reason, words_heard = f"{step.title}: it was spoken of, but {why}.", (each,)
+            words_heard = (each,)
         yield Finding(
             kind="omitted",
             step=name,
             title=step.title,
             critical=step.critical and sure[name],
-            reason=reason,
+            reason=tell(procedure.language, why, title=step.title),
             effect=_why(step),
             heard=words_heard,
             at_ms=words_heard[0].at_ms if words_heard else None,
@@ -206,12 +207,13 @@ def _order(procedure: Procedure, kept: Sequence[Said]) -> Iterator[Finding]:
     for broken in violations(procedure, [each.step for each in kept]):
         if broken.late:
             step, needed = procedure.step(broken.step), procedure.step(broken.needed)
+            titles = {"title": step.title, "needed": needed.title}
             yield Finding(
                 kind="out of order",
                 step=step.id,
                 title=step.title,
                 critical=step.critical and needed.critical,
-                reason=sentence(f"{step.title} came before {needed.title}, which has to be first: {broken.because}"),
+                reason=sentence(tell(procedure.language, "came before", **titles, because=broken.because)),
                 effect=_why(needed) or _why(step),
                 needed=needed.id,
                 heard=(by_step[step.id].heard, by_step[needed.id].heard),
@@ -223,6 +225,7 @@ def _waits(
     procedure: Procedure, heard: Sequence[Heard], kept: Sequence[Said], dictated: Collection[int]
 ) -> Iterator[Finding]:
     """A wait counts when its time was said, or really passed before the next words; who types is not told to wait."""
+    language = procedure.language
     for each in kept:
         step = procedure.step(each.step)
         if not step.shortest:
@@ -232,18 +235,19 @@ def _waits(
         passed = (min(later) - each.mention.at_ms) // 1000 if later else 0
         if (told or 0) >= step.shortest or passed >= step.shortest:
             continue
-        if told is not None:
-            reason = f"{step.title}: {duration(told)} were said; the shortest time is {duration(step.shortest)}."
-        elif each.mention.heard.n in dictated:
-            reason = f"{step.title}: {duration(step.shortest)} neither passed nor were said aloud."
-        else:
-            reason = f"{step.title}: its shortest time, {duration(step.shortest)}, was not told."
+        key = "neither passed" if each.mention.heard.n in dictated else "time not told"
         yield Finding(
             kind="too short",
             step=step.id,
             title=step.title,
             critical=step.critical and told is not None,
-            reason=reason,
+            reason=tell(
+                language,
+                key if told is None else "less said",
+                title=step.title,
+                told=duration(told or 0, language),
+                least=duration(step.shortest, language),
+            ),
             effect=_why(step),
             heard=(each.mention.heard,),
             at_ms=each.mention.at_ms,
@@ -253,9 +257,8 @@ def _waits(
 def _hints(procedure: Procedure, hints: Sequence[Hint]) -> Iterator[Finding]:
     for hint in hints:
         title = procedure.step(hint.step).title
-        yield Finding(
-            kind="hint", step=hint.step, title=title, reason=f"{title}: a hint was asked for.", at_ms=hint.at_ms
-        )
+        reason = tell(procedure.language, "asked a hint", title=title)
+        yield Finding(kind="hint", step=hint.step, title=title, reason=reason, at_ms=hint.at_ms)
 
 
 def _hesitations(
@@ -272,6 +275,7 @@ def _hesitations(
         said = first.get(each.n)
         if said is not None and each.n in dictated and pause > longest_ms and before not in waited:
             title = procedure.step(said.step).title
-            reason = f"{title}: {duration(int(Decimal(pause) / 1000))} of silence before it."
+            time = duration(int(Decimal(pause) / 1000), procedure.language)
+            reason = tell(procedure.language, "silence", title=title, time=time)
             yield Finding(kind="hesitation", step=said.step, title=title, reason=reason, heard=(each,), at_ms=until)
         until, before = each.until_ms, each.n

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 
 from companion.procedure.model import Procedure
+from companion.speech.language import tell
 
 _NAMED = 3
 """Steps named in a sentence that is spoken; the others are counted."""
@@ -21,10 +22,9 @@ def why_not_judged(procedure: Procedure, expected: Sequence[str], unknown: Colle
     """
     critical = [name for name in expected if name in unknown and procedure.step(name).critical]
     if expected and len(unknown) == len(expected):
-        return "the procedure's file does not say in which words any of its steps is said"
+        return tell(procedure.language, "no ideas")
     if critical:
-        named = _some(procedure, critical)
-        return f"the procedure's file does not say in which words these critical steps are said: {named}"
+        return tell(procedure.language, "no critical ideas", titles=_some(procedure, critical))
     return ""
 
 
@@ -32,16 +32,17 @@ def warning(procedure: Procedure, expected: Sequence[str], unknown: Sequence[str
     """What the student is told before it begins; empty where every step can be recognised."""
     why = why_not_judged(procedure, expected, unknown)
     if why:
-        return f"This rehearsal cannot be judged, and nobody passes it: {why}. You can practise all the same."
+        return tell(procedure.language, "cannot be judged", why=why)
     if unknown:
-        return (
-            "The procedure's file does not say in which words these steps are said, so they count neither as said nor "
-            f"as left out: {_some(procedure, unknown)}."
-        )
+        return tell(procedure.language, "counts neither way", titles=_some(procedure, unknown))
     return ""
 
 
 def _some(procedure: Procedure, names: Sequence[str]) -> str:
-    titles = [procedure.step(name).title for name in names]
-    more = len(titles) - _NAMED
-    return ", ".join(titles[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+    return some([procedure.step(name).title for name in names], procedure.language)
+
+
+def some(titles: Sequence[str], language: str) -> str:
+    """The first few, and how many more there are."""
+    named, more = ", ".join(titles[:_NAMED]), len(titles) - _NAMED
+    return tell(language, "and more", titles=named, more=more) if more > 0 else named

@@ -10,6 +10,7 @@ from companion.procedure.steps import Step
 from companion.rehearsal.judging.other_units import fits, in_file_unit, others, said_with
 from companion.rehearsal.judging.spoken import value_in
 from companion.session.findings import Finding, Kind
+from companion.speech.language import tell
 from companion.speech.values import NumberValue, Value, ValueSpec
 
 
@@ -34,15 +35,19 @@ def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str,
         due = right.get(step.id)
         if due is None:
             due = _worked_out(procedure, step, {**said, **right})
-        reason = _misfit(step.title, spec, value, due)
+        reason = _misfit(procedure, step, spec, value, due)
         kind: Kind = "wrong value"
         if reason and told is None and isinstance(spec, NumberValue):
             other = fits(spec, value, units, due)
             if other is not None:
                 kind = "unclear"
-                reason = (
-                    f"{reason.removesuffix('.')}, and {value} would fit {other.unit}. Say the unit, or set it with "
-                    f"--set {other.setting}={other.unit} and the limits that go with it."
+                reason = tell(
+                    procedure.language,
+                    "fits another unit",
+                    wrong=reason.removesuffix("."),
+                    value=value,
+                    unit=other.unit,
+                    option=f"--set {other.setting}={other.unit}",
                 )
         if reason:
             yield Finding(
@@ -57,15 +62,18 @@ def wrong_values(procedure: Procedure, kept: Sequence[Said], right: Mapping[str,
             )
 
 
-def _misfit(title: str, spec: ValueSpec, value: str, due: str | None) -> str:
+def _misfit(procedure: Procedure, step: Step, spec: ValueSpec, value: str, due: str | None) -> str:
+    def told(key: str, **fields: object) -> str:
+        return tell(procedure.language, key, title=step.title, value=value, **fields)
+
     if not isinstance(spec, NumberValue):
-        return f"{title}: `{value}` was said; here it is `{due}`." if due not in (None, value) else ""
+        return told("other choice", due=due) if due not in (None, value) else ""
     if due is not None:
-        return "" if Decimal(value) == Decimal(due) else f"{title}: {value} was said; here it is {due} {spec.unit}."
+        return "" if Decimal(value) == Decimal(due) else told("other figure", due=due, unit=spec.unit)
     if not spec.takes(Decimal(value)):
         if spec.among:
-            return f"{title}: {value} was said; here it is one of {', '.join(f'{each:f}' for each in spec.among)}."
-        return f"{title}: {value} was said; {spec.least:f} to {spec.most:f} {spec.unit} is plausible."
+            return told("none of these", among=", ".join(f"{each:f}" for each in spec.among))
+        return told("not plausible", least=f"{spec.least:f}", most=f"{spec.most:f}", unit=spec.unit)
     return ""
 
 

@@ -1,17 +1,34 @@
-"""What the program says by itself: one file a language, with the same keys in each. A language without one says it in
-English."""
+"""What the program says by itself: a package a language, a file a subject in it, with the same keys in each. A language
+without one says it in English."""
 
 from companion.speech.language import en, ko
+from companion.speech.language.asides import Asides
 
 _ENGLISH = en.SENTENCES | en.ENGLISH_ONLY
 _KNOWN = {"en": _ENGLISH, "ko": ko.SENTENCES}
+_ASIDES = {"en": en.ASIDES, "ko": ko.ASIDES}
+_PACES = {"en": en.WORDS_PER_S, "ko": ko.WORDS_PER_S}
 
 
 def tell(language: str, key: str, **fields: object) -> str:
     """A sentence in the language of a BCP 47 tag, with its fields filled in."""
-    return _KNOWN.get(language.split("-", maxsplit=1)[0].lower(), _ENGLISH)[key].format(**fields)
+    return _KNOWN.get(_base(language), _ENGLISH)[key].format(**fields)
 
 
 def digits_of(language: str) -> tuple[tuple[str, ...], ...] | None:
     """How each digit is said by itself in another language than English; None where nobody has told us."""
-    return ko.DIGITS if language.split("-", maxsplit=1)[0].lower() == "ko" else None
+    return ko.DIGITS if _base(language) == "ko" else None
+
+
+def asides_of(language: str) -> Asides:
+    """What is said to the program in a rehearsal."""
+    return _ASIDES.get(_base(language), en.ASIDES)
+
+
+def seconds_to_say(text: str, language: str) -> float:
+    """How long a slow voice takes."""
+    return len(text.split()) / _PACES.get(_base(language), en.WORDS_PER_S)
+
+
+def _base(language: str) -> str:
+    return language.split("-", maxsplit=1)[0].lower()

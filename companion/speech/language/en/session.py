@@ -1,4 +1,4 @@
-"""English."""
+"""English: a guided session."""
 
 ENGLISH_ONLY = {
     # Whether sound is kept is asked in English only, and injection sites have no names in another language

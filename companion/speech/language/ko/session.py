@@ -1,7 +1,4 @@
-"""Korean."""
-
-DIGITS = (("공", "영"), ("일",), ("이",), ("삼",), ("사",), ("오",), ("육",), ("칠",), ("팔",), ("구",))
-"""How each digit is said by itself, the program's own way first."""
+"""Korean: a guided session."""
 
 SENTENCES = {
     "right or wrong": "{right}, 아니면 {wrong}?",

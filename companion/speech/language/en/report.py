@@ -1,0 +1,61 @@
+"""English: the page that a rehearsal leaves."""
+
+SENTENCES = {
+    "report": "Rehearsal: {title}",
+    # The facts
+    "level full": "every step prompted",
+    "level headings": "headings only",
+    "level none": "from memory",
+    "in all": "{time} in all",
+    "fails it": "a critical finding fails it",
+    "fails nothing": "critical findings are told, and fail nothing",
+    "student": "student {tag}",
+    "only some": "{count} of the steps",
+    "outcome passed": "Passed.",
+    "outcome not passed": "Not passed.",
+    "outcome undecided": "Undecided.",
+    "outcome not judged": "Not judged.",
+    # Parts of the page
+    "what went well": "What went well",
+    "critical steps said": "Critical steps, in the order said:",
+    "first and why": "To practise first, and why",
+    "doubt": "In doubt",
+    "which order": "In which order it was said",
+    "part left out": "Left out",
+    "part not heard": "Not surely heard",
+    "part order": "Out of order",
+    "part values": "Values, times and checks",
+    "part pauses": "Hints and pauses",
+    "policy decides": (
+        "A training aid: local policy and your educator decide. Every finding names the words it rests on. If you were "
+        "misheard, or said it in words the program does not know, tell your educator."
+    ),
+    # The table
+    "column step": "Step",
+    "column place": "Said as",
+    "column time": "At",
+    "column words": "Words",
+    "column found": "Found",
+    "red bar": "* critical. A red bar marks a critical fault.",
+    "found omitted": "omitted",
+    "found out of order": "out of order",
+    "found too short": "too short",
+    "found wrong value": "wrong value",
+    "found not independent": "not independent",
+    "found hint": "hint",
+    "found hesitation": "hesitation",
+    "found unclear": "unclear",
+    "found nothing": "as it should be",
+    "unsaid": "not said",
+    "perhaps": "perhaps",
+    "perhaps words": "perhaps {words}",
+    "no words": "no words",
+    # The drawing
+    "two orders": "The order of the file on the left, the order said on the right",
+    "order of the file": "Order of the procedure",
+    "order said": "As you said it",
+    "unsaid step": "not said: {title}",
+    "perhaps step": "perhaps said: {title}",
+    "too early": "{title} (too early)",
+    "star": "* critical",
+}
