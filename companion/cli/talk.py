@@ -79,5 +79,6 @@ def _show(procedure: Procedure, judgement: Judgement, lines: list[int]) -> None:
         show_finding(finding, judgement)
         for heard in finding.heard:  # the words it speaks of
             tell(line(heard.text, f"{lines[heard.n] + 1:4d}  "))
-    tell(line(" ".join([*how_it_went(judgement), *in_doubt(judgement)])))
+    language = procedure.language
+    tell(line(" ".join([*how_it_went(judgement, language), *in_doubt(judgement, language)])))
     tell(f"Outcome: {judgement.outcome}")

@@ -32,18 +32,16 @@ def in_kg(weight: Quantity, pounds: Pounds) -> Derived:
     """A body mass in kilograms, with a line of working where it was in pounds."""
     if weight.unit == KG:
         return Derived(weight, ())
-    value = weight.value / Fraction("2.2") if pounds == "2.2" else weight.value * _LB.size
-    how = "divided by 2.2" if pounds == "2.2" else "times 0.45359237"
-    kilograms = Quantity(value, KG)
-    return Derived(kilograms, (f"{weight.words()} {how} is {kilograms.words()}.",))
+    if pounds == "2.2":
+        return Derived.told(Quantity(weight.value / Fraction("2.2"), KG), "pounds in kg", what=weight)
+    return Derived.told(Quantity(weight.value * _LB.size, KG), "pounds in kg exactly", what=weight)
 
 
 def in_unit(given: Quantity, unit: Unit) -> Derived:
     """The same in another unit of the same dimensions, with a line of working where it changes."""
     if given.unit == unit:
         return Derived(given, ())
-    changed = given.to(unit)
-    return Derived(changed, (f"{given.words()} is {changed.words()}.",))
+    return Derived.told(given.to(unit), "same in", what=given)
 
 
 def glucose_in(given: Quantity, unit: Unit) -> Quantity:
@@ -62,12 +60,9 @@ def convert(given: Quantity, to: str, pounds: Pounds = "2.2") -> Derived:
     unit = parse_unit(to, "the unit to convert to")
     pair = {given.unit, unit}
     if pair == {_MG_PER_DL, _MMOL_PER_L}:
-        changed = glucose_in(given, unit)
-        how = "times" if unit == _MG_PER_DL else "divided by"
-        return Derived(changed, (f"{given.words()} of glucose {how} 18.0156 is {changed.words()}.",))
+        return Derived.told(glucose_in(given, unit), f"glucose in {unit}", what=given)
     if pair == {KG, _LB} and pounds == "2.2":
         if unit == KG:
             return in_kg(given, pounds)
-        changed = Quantity(given.value * Fraction("2.2"), unit)
-        return Derived(changed, (f"{given.words()} times 2.2 is {changed.words()}.",))
+        return Derived.told(Quantity(given.value * Fraction("2.2"), unit), "kg in pounds", what=given)
     return in_unit(given, unit)

@@ -23,8 +23,7 @@ def volume(required: Quantity, strength: Quantity) -> Derived:
     """mL of a liquid that hold a dose."""
     same = _same_medicine(required, strength)
     result = Quantity(same.exact.value / _per_ml(strength), ML)
-    line = f"{same.exact.words()} divided by {strength.words()} is {result.words()}."
-    return same.then(Derived(result, (line,)))
+    return same.then(Derived.told(result, "divided by", what=same.exact, by=strength))
 
 
 def marks(required: Quantity, strength: Quantity, marked_for: Quantity) -> Derived:
@@ -36,8 +35,7 @@ def marks(required: Quantity, strength: Quantity, marked_for: Quantity) -> Deriv
             f"the strength is {strength.words()} and the syringe is marked for {marked_for.words()}; "
             f"accepted: an insulin syringe marked for the strength on the label"
         )
-    line = f"The syringe is marked for {marked_for.words()}, as the label says, so {same.exact.words()} is the mark."
-    return same.then(Derived(same.exact, (line,)))
+    return same.then(Derived.told(same.exact, "the mark", strength=marked_for))
 
 
 def dialed(required: Quantity, strength: Quantity) -> Derived:
@@ -45,12 +43,7 @@ def dialed(required: Quantity, strength: Quantity) -> Derived:
     same = _same_medicine(required, strength)
     if strength.unit.dimensions != ("units", "volume"):
         raise DoseError(f"a pen counts units, and the strength is {strength.words()}; accepted: units per mL")
-    number = same.exact.words()
-    line = (
-        f"The dial of a pen counts units of the insulin inside it, {strength.words()} or any other, "
-        f"so {number} on the order is {number} on the dial, and nothing is converted."
-    )
-    return same.then(Derived(same.exact, (line,)))
+    return same.then(Derived.told(same.exact, "on the dial", strength=strength))
 
 
 def dose_by_weight(per_weight: Quantity, weight: Quantity, pounds: Pounds) -> Derived:
@@ -59,8 +52,7 @@ def dose_by_weight(per_weight: Quantity, weight: Quantity, pounds: Pounds) -> De
     amount, _kg, *time = per_weight.unit.names
     value = per_weight.value * Unit((amount,)).size / _below(per_weight.unit, 1) * kilograms.exact.base
     result = Quantity(value / Unit((amount,)).size, Unit((amount, *time)))
-    line = f"{per_weight.words()}, times {kilograms.exact.words()}, is {result.words()}."
-    return kilograms.then(Derived(result, (line,)))
+    return kilograms.then(Derived.told(result, "for a weight", what=per_weight, weight=kilograms.exact))
 
 
 def part_of_day(daily: Quantity, parts: Quantity) -> Derived:
@@ -68,15 +60,14 @@ def part_of_day(daily: Quantity, parts: Quantity) -> Derived:
     if daily.unit.names[1:] not in ((), ("day",)):
         raise DoseError(f"{daily.words()} is not a day's dose; accepted: an amount, or an amount per day")
     result = Quantity(daily.value / parts.value, Unit(daily.unit.names[:1]))
-    return Derived(result, (f"{daily.words()} divided into {parts.words()} equal parts is {result.words()}.",))
+    return Derived.told(result, "in parts", what=daily, parts=parts)
 
 
 def rate(infused: Quantity, time: Quantity) -> Derived:
     """mL/h of a volume over a time."""
     millilitres, hours = in_unit(infused, ML), in_unit(time, Unit(("h",)))
     result = Quantity(millilitres.exact.value / hours.exact.value, ML_PER_H)
-    line = f"{millilitres.exact.words()} divided by {hours.exact.words()} is {result.words()}."
-    return millilitres.then(hours).then(Derived(result, (line,)))
+    return millilitres.then(hours).then(Derived.told(result, "divided by", what=millilitres.exact, by=hours.exact))
 
 
 def drops(infused: Quantity, time: Quantity, drop_factor: Quantity) -> Derived:
@@ -84,27 +75,24 @@ def drops(infused: Quantity, time: Quantity, drop_factor: Quantity) -> Derived:
     millilitres, minutes = in_unit(infused, ML), in_unit(time, Unit(("min",)))
     factor = in_unit(drop_factor, DROPS_PER_ML)
     result = Quantity(millilitres.exact.value * factor.exact.value / minutes.exact.value, DROPS_PER_MIN)
-    line = (
-        f"{millilitres.exact.words()} times {factor.exact.words()}, divided by {minutes.exact.words()}, "
-        f"is {result.words()}."
-    )
-    return millilitres.then(minutes).then(factor).then(Derived(result, (line,)))
+    terms = {"what": millilitres.exact, "factor": factor.exact, "time": minutes.exact}
+    return millilitres.then(minutes).then(factor).then(Derived.told(result, "drops over a time", **terms))
 
 
 def drops_at_rate(flow: Quantity, drop_factor: Quantity) -> Derived:
     """Drops a minute of a flow."""
     per_hour, factor = in_unit(flow, ML_PER_H), in_unit(drop_factor, DROPS_PER_ML)
     result = Quantity(per_hour.exact.value * factor.exact.value / 60, DROPS_PER_MIN)
-    line = f"{per_hour.exact.words()} times {factor.exact.words()}, divided by 60 minutes, is {result.words()}."
-    return per_hour.then(factor).then(Derived(result, (line,)))
+    return per_hour.then(factor).then(Derived.told(result, "drops of a flow", what=per_hour.exact, factor=factor.exact))
 
 
 def rate_of_drops(counted: Quantity, drop_factor: Quantity) -> Derived:
     """mL/h that drops counted in a chamber amount to."""
     per_minute, factor = in_unit(counted, DROPS_PER_MIN), in_unit(drop_factor, DROPS_PER_ML)
     result = Quantity(per_minute.exact.value * 60 / factor.exact.value, ML_PER_H)
-    line = f"{per_minute.exact.words()} times 60 minutes, divided by {factor.exact.words()}, is {result.words()}."
-    return per_minute.then(factor).then(Derived(result, (line,)))
+    return per_minute.then(factor).then(
+        Derived.told(result, "flow of drops", what=per_minute.exact, factor=factor.exact)
+    )
 
 
 def rate_for_dose(per_time: Quantity, strength: Quantity) -> Derived:
@@ -113,8 +101,7 @@ def rate_for_dose(per_time: Quantity, strength: Quantity) -> Derived:
     hourly = in_unit(per_time, Unit((*amount.names, "h")))
     same = _same_medicine(Quantity(hourly.exact.value, amount), strength)
     result = Quantity(same.exact.value / _per_ml(strength), ML_PER_H)
-    line = f"{same.exact.words()} per hour divided by {strength.words()} is {result.words()}."
-    return hourly.then(same).then(Derived(result, (line,)))
+    return hourly.then(same).then(Derived.told(result, "flow for a dose", what=same.exact, by=strength))
 
 
 def hourly_by_weight(per_weight: Quantity, weight: Quantity, pounds: Pounds) -> Derived:
@@ -128,8 +115,7 @@ def time_left(remaining: Quantity, flow: Quantity) -> Derived:
     """Minutes that a volume lasts at a flow."""
     millilitres, per_hour = in_unit(remaining, ML), in_unit(flow, ML_PER_H)
     result = Quantity(millilitres.exact.value / per_hour.exact.value * 60, Unit(("min",)))
-    line = f"{millilitres.exact.words()} divided by {per_hour.exact.words()}, times 60, is {result.words()}."
-    return millilitres.then(per_hour).then(Derived(result, (line,)))
+    return millilitres.then(per_hour).then(Derived.told(result, "lasts", what=millilitres.exact, by=per_hour.exact))
 
 
 def _below(unit: Unit, place: int) -> Fraction:

@@ -8,6 +8,7 @@ from typing import Final
 from companion.dose.quantity import Quantity
 from companion.dose.rounding import Rounding
 from companion.errors import DoseError
+from companion.speech.language import tell
 from companion.speech.numbers import decimal_of, half_up, written
 
 _WORTH_SAYING: Final = Fraction(5, 100)
@@ -21,6 +22,12 @@ class Derived:
     exact: Quantity
     lines: tuple[str, ...]
     cautions: tuple[str, ...] = ()
+
+    @classmethod
+    def told(cls, exact: Quantity, key: str, **terms: Quantity) -> "Derived":
+        """A result with the sentence about how `terms` led to it."""
+        words = {name: term.words() for name, term in terms.items()}
+        return cls(exact, (tell("en", key, result=exact.words(), **words),))
 
     def then(self, following: "Derived") -> "Derived":
         """Both workings, one after the other, with the result of the second."""
@@ -65,8 +72,8 @@ def finish(formula: str, derived: Derived, rounding: Rounding) -> Worked:
     change = abs(Fraction(value) - exact.value)
     if change:
         number = written(value)
-        lines += (f"Rounded {rule}: {number} {exact.unit.after(number)}.",)
+        lines += (tell("en", "rounded", rule=rule, result=f"{number} {exact.unit.after(number)}"),)
         if change / exact.value > _WORTH_SAYING:
             percent = written(half_up(change / exact.value * 100, 0))
-            cautions += (f"Rounding {rule} changes the result by {percent} %; ask whether that is allowed.",)
+            cautions += (tell("en", "rounding changes", rule=rule, percent=percent),)
     return Worked(formula, exact, value, str(exact.unit), rule, lines, cautions)

@@ -30,6 +30,7 @@ from companion.speech.language import seconds_to_say
 from companion.voice.text_voice import TextVoice
 from companion.web.live import Board
 from companion.web.rehearsing import RehearsalScreen
+from tests.commands import companion
 from tests.rehearsal.test_loop import Lines, Seen
 
 DRILL = Path(__file__).parent.parent / "data" / "drill-ko.yaml"
@@ -154,3 +155,11 @@ def test_what_is_found_and_what_to_practise_is_korean(tmp_path: Path) -> None:
         assert latin(told + "".join(finding.reason for finding in judgement.findings)) == []
         assert seconds_to_say(told, procedure.language) <= LONGEST_S
         assert latin(text_of(to_report(procedure, judgement, "2030-01-01"))) == []
+
+
+def test_a_talk_that_was_written_down_is_summed_up_in_korean(tmp_path: Path) -> None:
+    talk = tmp_path / "talk.txt"
+    talk.write_text("\n".join(RIGHT), encoding="utf-8")
+    done = companion("rehearse", str(DRILL), "--talk", str(talk), home=tmp_path / "home")
+    assert done.returncode == 0, done.stderr
+    assert "이 예행연습은 평가하지 않습니다." in done.stdout and "This rehearsal" not in done.stdout

@@ -15,6 +15,8 @@ import pytest
 from companion.speech.language import asides_of, en, ko, tell
 
 PACKAGE = Path(__file__).parents[2] / "companion"
+COMMANDS_ONLY = ("dates.py", "measuring.py", "plausible.py")
+"""What of `dose` no session tells, but the commands `dose` and `usable` alone."""
 SPEAK = [
     *sorted((PACKAGE / "machine").glob("*.py")),
     *sorted((PACKAGE / "procedure" / "kinds").glob("*.py")),
@@ -22,6 +24,7 @@ SPEAK = [
     *sorted((PACKAGE / "speech").glob("*.py")),
     *sorted((PACKAGE / "conversation").glob("*.py")),
     *sorted((PACKAGE / "rehearsal").rglob("*.py")),
+    *sorted(path for path in (PACKAGE / "dose").glob("*.py") if path.name not in COMMANDS_ONLY),
     PACKAGE / "web" / "rehearsing.py",
     PACKAGE / "sites" / "spoken.py",
 ]
@@ -68,15 +71,17 @@ def f(n):
     assert list(sentences(code)) == ["Not yet taken.", "0 to go now."]
 
 
-def subjects(language: ModuleType) -> dict[str, dict[str, str]]:
+def subjects(language: ModuleType, kind: str = "SENTENCES") -> dict[str, dict[str, str]]:
     """The files of a language, each with its sentences."""
-    return {name: part.SENTENCES for name, part in vars(language).items() if hasattr(part, "SENTENCES")}
+    return {name: getattr(part, kind) for name, part in vars(language).items() if hasattr(part, kind)}
 
 
 @pytest.mark.parametrize("language", [en, ko], ids=["en", "ko"])
 def test_a_key_stands_in_one_file_of_a_language(language: ModuleType) -> None:
     keys = [key for part in subjects(language).values() for key in part]
-    assert sorted(keys) == sorted(set(keys)) == sorted(language.SENTENCES)
+    assert sorted(keys) == sorted(language.SENTENCES)
+    keys += [key for part in subjects(en, "ENGLISH_ONLY").values() for key in part]
+    assert sorted(keys) == sorted(language.SENTENCES | en.ENGLISH_ONLY)
 
 
 def test_both_languages_have_the_same_keys_and_fields_subject_by_subject() -> None:
@@ -93,7 +98,7 @@ def test_both_languages_have_the_same_keys_and_fields_subject_by_subject() -> No
 def made_keys(code: str) -> Iterator[str]:
     """What the keys that are put together begin with, as `help ` of `tell(language, f"help {level}")`."""
     for node in ast.walk(ast.parse(code)):
-        if isinstance(node, ast.Call) and getattr(node.func, "id", getattr(node.func, "attr", "")).endswith("tell"):
+        if isinstance(node, ast.Call) and ast.unparse(node.func).endswith(("tell", "told")):
             for key in node.args:
                 if isinstance(key, ast.JoinedStr) and isinstance(key.values[0], ast.Constant):
                     yield str(key.values[0].value)

@@ -5,7 +5,7 @@ from companion.speech.language import en, ko
 from companion.speech.language.asides import Asides
 
 _ENGLISH = en.SENTENCES | en.ENGLISH_ONLY
-_KNOWN = {"en": _ENGLISH, "ko": ko.SENTENCES}
+_KNOWN = {"en": _ENGLISH, "ko": en.ENGLISH_ONLY | ko.SENTENCES}
 _ASIDES = {"en": en.ASIDES, "ko": ko.ASIDES}
 _PACES = {"en": en.WORDS_PER_S, "ko": ko.WORDS_PER_S}
 

@@ -1,30 +1,5 @@
 """English: a guided session."""
 
-ENGLISH_ONLY = {
-    # Whether sound is kept is asked in English only, and injection sites have no names in another language
-    "how many": (
-        "Sound can be kept of the replies in this session: beside its record, on this machine only, until it is "
-        "purged. Anyone may refuse, and nothing else changes. How many are you, a second checker included? "
-        "Answer with the number, and then: people here."
-    ),
-    "person": "Person {number} of {count}",
-    "who performs": ", who performs",
-    "your tag": "{who}: your staff tag, {digits}.",
-    "if you agree": (
-        "{who}, tag {tag}. If you agree, say that you agree to recording. If not, say that you want no recording. "
-        "If this is not your tag, say that the tag is wrong."
-    ),
-    "not clear": "Not clearly heard. {text}",
-    "all agreed": "Everybody agreed, so replies are kept as sound. Anyone can have all of it deleted at any time.",
-    "as agreed": "Replies are kept as sound, as agreed by tag {tags}.",
-    "no sound": "No sound is kept: {why}.",
-    "no more sound": "No more sound is kept: {why}.",
-    "deleted": "All recordings are deleted, and no more sound is kept.",
-    "not deleted": "No more sound is kept, but what was kept could not be deleted: {why}.",
-    "next in turn": "Next in turn: {spot}.",
-    "no further spot": "No further spot is named here. Look for one together, or ask the prescriber.",
-}
-
 SENTENCES = {
     # Asked of whoever performs
     "right or wrong": "{right} or {wrong}?",
