@@ -15,6 +15,7 @@ from companion.sites.place import Place
 from companion.sites.settings import WEEK, SiteSettings
 from companion.sites.spot_words import from_last, measured, part_words
 from companion.sites.zones import AREAS, ZONES, Area, Part, Zone, clockwise, zones_of
+from companion.speech.language import tell
 
 
 class NothingLeft(UsageError):
@@ -154,7 +155,7 @@ class _Look:
             if where.part is not None and (where.zone, where.part) in numbers
         ]
         if not known:
-            return _Turn(0, "the first one noted here")
+            return _Turn(0, tell("en", "first here"))
         index, begun = known[-1]
         for number, day in reversed(known):
             if number != index:
@@ -162,15 +163,15 @@ class _Look:
             begun = day
         zone, part = order[index]
         if (self.today - begun).days < WEEK:
-            return _Turn(index, f"this {zone.area.share} has its week, begun on {begun.isoformat()}")
-        over = f"the week of the {part_words(zone, part)} on the {zone.side} is over, and this one is next, clockwise"
+            return _Turn(index, tell("en", "has its week", share=zone.area.share, day=begun.isoformat()))
+        over = tell("en", "week over", part=part_words(zone, part), side=zone.side)
         return _Turn((index + 1) % len(order), over)
 
     def _why(self, turn: _Turn, step: int, order: tuple[tuple[Zone, Part], ...]) -> str:
         if step == 0:
             return turn.reason
         zone, part = order[turn.index]
-        return f"in the {part_words(zone, part)} on the {zone.side} no other spot is in turn, so the next one clockwise"
+        return tell("en", "next clockwise", part=part_words(zone, part), side=zone.side)
 
     def _proposal(self, chosen: _Candidate, why: str) -> Proposal:
         place = chosen.place
@@ -178,21 +179,26 @@ class _Look:
         assert spot is not None and part is not None  # a grid holds spots only
         last = self._last_in(zone)
         near = from_last(place, last.where if last else None)
-        relative = f", {near}" if near else ""
         exact = measured(zone.area, spot)
-        rested = "not used so far" if chosen.last is None else f"rested for {(self.today - chosen.last).days} days"
-        reason = f"{why[0].upper()}{why[1:]}; {rested}."
+        rested = tell("en", "unused")
+        if chosen.last is not None:
+            rested = tell("en", "rested", days=(self.today - chosen.last).days)
+        reason = tell("en", "turn", why=why, rested=rested)
         if self._last is not None and self._last.spot is None and self._last.zone == zone:
-            reason += " The exact spot of the last one was not noted: look for it and keep away from it."
-        where = f"{part_words(zone, part)}{relative}: {exact}"
-        return Proposal(place, f"{zone.name}, {where}", f"{zone.spoken}, {where}", reason)
+            reason += " " + tell("en", "last not noted")
+
+        def where(name: str) -> str:
+            key = "spot from the last" if near else "spot"
+            return tell("en", key, zone=name, part=part_words(zone, part), near=near, exact=exact)
+
+        return Proposal(place, where(zone.name), where(zone.spoken), reason)
 
     def _last_in(self, zone: Zone) -> Used | None:
         return next((use for use in reversed(self.uses) if use.where.zone == zone), None)
 
     def elsewhere(self, found: Proposal, start: Area) -> Proposal:
         """The same, saying that the area was changed."""
-        change = f"Nothing is left on the {start.name}. From another area insulin is taken up differently: ask first."
+        change = tell("en", "another area", area=start.name)
         return Proposal(found.place, found.words, found.spoken, f"{change} {found.reason}")
 
     def nothing_left(self, wanted: Zone | None) -> NothingLeft:
@@ -201,24 +207,26 @@ class _Look:
         why, when = self._why_not([place for zone in zones for place in self._all(zone)])
         others = ", ".join(zone.name for zone in ZONES if zone not in zones and self.free(zone))
         left = f"spots are left on: {others}" if others else "no spot is left anywhere else"
-        name, place = ("anywhere", "anywhere") if wanted is None else (f"on the {wanted.name}", f"on {wanted.spoken}")
+        name = place = tell("en", "in any place")
+        if wanted is not None:
+            name, place = f"on the {wanted.name}", tell("en", "in this place", zone=wanted.spoken)
         message = f"no spot is left {name}: {why}; {when}" + ("" if wanted is None else f"; {left}")
-        advice = "Choose another area." if others else "Ask the prescriber."
-        return NothingLeft(message, f"No spot is left {place}: {why}. {advice}")
+        advice = tell("en", "anywhere else" if others else "nowhere else")
+        return NothingLeft(message, tell("en", "no spot left", where=place, why=why, advice=advice))
 
     def _why_not(self, places: list[Place]) -> tuple[str, str]:
         """Why none of them is free, and when or how one will be."""
         usable = [place for place in places if not self.is_avoided(place)]
         if not usable:
-            return "all of it is avoided", "look again at what is avoided, and note what is fit"
+            return tell("en", "all avoided"), "look again at what is avoided, and note what is fit"
         last, distance = self._last, self.settings.site_distance
         resting = [place for place in usable if last is None or not place.within(last, distance)]
         if not resting:
-            return "only the spot of the last injection is not avoided", "it can be used after another one"
+            return tell("en", "only the last"), "it can be used after another one"
         first = min((self._candidate(place).last or self.today for place in resting), default=self.today)
         rest = self.settings.rest_days
         day = first + timedelta(days=rest)
-        return f"no other spot has rested {rest} days", f"the first is free again on {day.isoformat()}"
+        return tell("en", "none rested", days=rest), f"the first is free again on {day.isoformat()}"
 
     def _all(self, zone: Zone) -> list[Place]:
         return [place for part in zone.area.parts for place in spots(zone, part, self.settings)]

@@ -2,8 +2,9 @@
 
 from companion.sites.place import Place, Spot, cm
 from companion.sites.zones import Area, Part, Zone
+from companion.speech.language import tell
 
-_FINGERS = {10: "one finger's width", 20: "two fingers' widths"}
+_FINGERS = {10: "one finger", 20: "two fingers"}
 """One finger's width stands for 1 cm, as the published advice puts it."""
 
 
@@ -14,9 +15,9 @@ def part_words(zone: Zone, part: Part) -> str:
 
 def measured(area: Area, spot: Spot) -> str:
     """`6 cm outward of the navel and 3 cm above it`."""
-    way = "above" if spot.part.up else "below"
+    way = "measured above" if spot.part.up else "measured below"
     mark = "it" if area.landmark == area.line else area.landmark
-    return f"{cm(spot.across)} cm outward of {area.line} and {cm(spot.along)} cm {way} {mark}"
+    return tell("en", way, across=cm(spot.across), line=area.line, along=cm(spot.along), mark=mark)
 
 
 def from_last(place: Place, last: Place | None) -> str:
@@ -29,10 +30,11 @@ def from_last(place: Place, last: Place | None) -> str:
     up = (place.spot.along - last.spot.along) * (1 if place.spot.part.up else -1)
     if max(abs(out), abs(up)) > 30 or not (out or up):
         return ""
-    ways = [f"{_far(out)} {'outward' if out > 0 else 'inward'}"] if out else []
-    ways += [f"{_far(up)} {'above' if up > 0 else 'below'}"] if up else []
-    return f"{' and '.join(ways)} {'the last' if up else 'of the last'}"
+    across = tell("en", "outward" if out > 0 else "inward", far=_far(out))
+    along = tell("en", "above" if up > 0 else "below", far=_far(up))
+    ways = "both from the last" if out and up else "across from the last" if out else "along from the last"
+    return tell("en", ways, out=across, up=along)
 
 
 def _far(mm: int) -> str:
-    return _FINGERS.get(abs(mm), f"{cm(abs(mm))} cm")
+    return tell("en", _FINGERS.get(abs(mm), "so many cm"), cm=cm(abs(mm)))

@@ -8,6 +8,8 @@ area reaches on a grown body is our own cautious figure: whatever does not fit t
 from dataclasses import dataclass
 from typing import Literal
 
+from companion.speech.language import tell
+
 Side = Literal["left", "right"]
 View = Literal["front", "back"]
 
@@ -62,7 +64,7 @@ class Zone:
     @property
     def spoken(self) -> str:
         """In other words than the reply, which no prompt may contain: `the abdomen on the left`."""
-        return f"the {self.area.name} on the {self.side}"
+        return tell("en", "zone", area=self.area.name, side=self.side)
 
     def part(self, name: str) -> Part | None:
         return next((part for part in self.area.parts if part.name == name), None)

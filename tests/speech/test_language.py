@@ -15,8 +15,8 @@ import pytest
 from companion.speech.language import asides_of, en, ko, tell
 
 PACKAGE = Path(__file__).parents[2] / "companion"
-COMMANDS_ONLY = ("dates.py", "measuring.py", "plausible.py")
-"""What of `dose` no session tells, but the commands `dose` and `usable` alone."""
+COMMANDS_ONLY = ("dates.py", "measuring.py", "plausible.py", "cautions.py", "zones.py")
+"""What of `dose` and `sites` no session tells, but the commands `dose`, `usable` and `site` alone."""
 SPEAK = [
     *sorted((PACKAGE / "machine").glob("*.py")),
     *sorted((PACKAGE / "procedure" / "kinds").glob("*.py")),
@@ -24,9 +24,10 @@ SPEAK = [
     *sorted((PACKAGE / "speech").glob("*.py")),
     *sorted((PACKAGE / "conversation").glob("*.py")),
     *sorted((PACKAGE / "rehearsal").rglob("*.py")),
-    *sorted(path for path in (PACKAGE / "dose").glob("*.py") if path.name not in COMMANDS_ONLY),
+    *sorted(
+        path for room in ("dose", "sites") for path in (PACKAGE / room).rglob("*.py") if path.name not in COMMANDS_ONLY
+    ),
     PACKAGE / "web" / "rehearsing.py",
-    PACKAGE / "sites" / "spoken.py",
 ]
 
 

@@ -12,6 +12,7 @@ from companion.sites.proposal import NothingLeft, Proposal, propose
 from companion.sites.settings import SiteSettings
 from companion.sites.spot_words import measured, part_words
 from companion.sites.zones import ABDOMEN, AREAS, ZONES, View, Zone, zones_of
+from companion.speech.language import tell
 
 _WIDTH, _HEIGHT = 1240.0, 900.0
 _BARE_WIDTH = 840.0
@@ -49,7 +50,7 @@ def body_map(
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:g} {_HEIGHT:g}" role="img" '
         'aria-labelledby="site-map-title site-map-desc" font-family="system-ui, sans-serif">'
-        f'<title id="site-map-title">Injection sites</title><desc id="site-map-desc">{said}</desc>'
+        f'<title id="site-map-title">{tell("en", "map")}</title><desc id="site-map-desc">{said}</desc>'
         f"{hatch()}{''.join(body)}</svg>\n"
     )
 
@@ -57,10 +58,10 @@ def body_map(
 def _figures(history: History, today: date, settings: SiteSettings, proposal: Proposal | None) -> list[str]:
     found = []
     for view, middle in _MIDDLES.items():
-        found += [outline(view, middle), text(Xy(middle.x, 30), f"{view.capitalize()}", 20, bold=True)]
+        found += [outline(view, middle), text(Xy(middle.x, 30), tell("en", f"map {view}"), 20, bold=True)]
         sides = ("right", "left") if view == "front" else ("left", "right")
         for way, side in zip((-1, 1), sides, strict=True):
-            found.append(text(Xy(middle.x + way * 140, 100), f"patient's {side}", 15))
+            found.append(text(Xy(middle.x + way * 140, 100), tell("en", "map side", side=side), 15))
         if view == "front":
             navel = centre(ABDOMEN, middle)
             found += [ring(navel, 3.5, 1.5), ring(navel, settings.navel_distance / 10 * SCALE, 0.7, dashed=True)]
@@ -78,7 +79,7 @@ def _figures(history: History, today: date, settings: SiteSettings, proposal: Pr
     if proposal is not None:
         at = _on_figure(proposal.place)
         if at is not None:
-            found.append(target(at, 7, "next in turn"))
+            found.append(target(at, 7, tell("en", "mark turn")))
     return found
 
 
@@ -103,7 +104,7 @@ def _panel(history: History, today: date, settings: SiteSettings, proposal: Prop
     exact = measured(zone.area, spot)
     panel = Panel(proposal, settings, _PANEL, 330, 420)
     return [
-        text(Xy(_PANEL.x, 40), "Next in turn", 17, "start"),
+        text(Xy(_PANEL.x, 40), tell("en", "map turn"), 17, "start"),
         text(Xy(_PANEL.x, 72), zone.name, 28, "start", bold=True),
         text(Xy(_PANEL.x, 104), part_words(zone, part), 22, "start", bold=True),
         *_lines(exact, Xy(_PANEL.x, 134), 18),
@@ -114,13 +115,13 @@ def _panel(history: History, today: date, settings: SiteSettings, proposal: Prop
 def _legend() -> list[str]:
     x, y, step = _PANEL.x, 748.0, 30.0
     rows: list[tuple[str, str]] = [
-        (target(Xy(x + 12, y), 6, ""), "next in turn"),
+        (target(Xy(x + 12, y), 6, ""), tell("en", "mark turn")),
         (
             "".join(used(Xy(x + 2 + 16 * n, y + step), 7, age, "") for n, age in enumerate((0, 10, 40))),
-            "used: last 7 days, 28 days, before",
+            tell("en", "mark used"),
         ),
-        (avoided_spot(Xy(x + 12, y + 2 * step), 8, ""), "avoid, like everything hatched"),
-        (ring(Xy(x + 12, y + 3 * step), 3.5), "not used so far"),
+        (avoided_spot(Xy(x + 12, y + 2 * step), 8, ""), tell("en", "mark avoid")),
+        (ring(Xy(x + 12, y + 3 * step), 3.5), tell("en", "unused")),
     ]
     found = [line(Xy(x, y - 28), Xy(_WIDTH - 30, y - 28))]
     for number, (mark, words) in enumerate(rows):
@@ -140,24 +141,25 @@ def _lines(words: str, at: Xy, size: float) -> list[str]:
 
 def _description(history: History, proposal: Proposal | None, refusal: str) -> str:
     """The map in words."""
-    said = ["A body seen from the front and from the back, with the areas for injections under the skin."]
+    said = [tell("en", "map shows")]
     if proposal is not None:
-        said.append(f"Next in turn: {proposal.words}.")
+        said.append(tell("en", "next in turn", spot=proposal.words))
     if refusal:
         said.append(f"{refusal[0].upper()}{refusal[1:]}.")
     for area in AREAS:
         for zone in zones_of(area):
             uses = [use for use in history.uses() if use.where.zone == zone]
             if uses:
-                times = "once" if len(uses) == 1 else f"{len(uses)} times"
-                said.append(f"{zone.name.capitalize()}: used {times}, last {uses[-1].day.isoformat()}.")
+                name, day, times = zone.name.capitalize(), uses[-1].day.isoformat(), len(uses)
+                said.append(tell("en", "map used once" if times == 1 else "map used", zone=name, times=times, day=day))
     for each in history.avoided():
-        where = _in_words(each.where)
-        said.append(f"Avoid {where} since {each.day.isoformat()}: {reason_words(each.reason)}.")
+        where, day, reason = _in_words(each.where), each.day.isoformat(), reason_words(each.reason)
+        said.append(tell("en", "map avoid", where=where, day=day, reason=reason))
     return " ".join(said)
 
 
 def _in_words(place: Place) -> str:
-    if place.spot is not None:
-        return f"{place.zone.name}, {cm(place.spot.across)} cm outward, {place.spot.part.name} {place.zone.area.share}"
-    return f"{place.zone.name}, {part_words(place.zone, place.part)}" if place.part else place.zone.name
+    zone, spot = place.zone, place.spot
+    if spot is not None:
+        return tell("en", "map spot", zone=zone.name, across=cm(spot.across), part=part_words(zone, spot.part))
+    return tell("en", "map part", zone=zone.name, part=part_words(zone, place.part)) if place.part else zone.name

@@ -6,6 +6,8 @@ from datetime import date
 from typing import Literal
 from xml.sax.saxutils import escape
 
+from companion.speech.language import tell
+
 HATCH = "site-map-hatch"
 Anchor = Literal["start", "middle", "end"]
 
@@ -90,7 +92,7 @@ def target(at: Xy, radius: float, title: str) -> str:
 def ago(day: date, today: date) -> str:
     """`used 3 days ago`."""
     days = (today - day).days
-    return "used today" if days == 0 else f"used {days} day{'' if days == 1 else 's'} ago"
+    return tell("en", {0: "used today", 1: "used a day ago"}.get(days, "used days ago"), days=days)
 
 
 def hatch() -> str:

@@ -23,6 +23,7 @@ from companion.sites.proposal import Proposal
 from companion.sites.settings import SiteSettings
 from companion.sites.spot_words import part_words
 from companion.sites.zones import ABDOMEN, Part
+from companion.speech.language import tell
 
 _LARGEST = 38.0
 """Drawing units a centimetre at most."""
@@ -82,7 +83,9 @@ class Panel:
             ring(self._origin, 7, 2),
             f'<path d="M{num(start.x)} {num(start.y)}{arc}" fill="none" stroke="currentColor" stroke-dasharray="4 4"/>',
             text(Xy(x, self._origin.y - 8), "navel", 15, anchor),
-            text(Xy(x, self._origin.y + 20), f"{cm(self._settings.navel_distance)} cm clear", 15, anchor),
+            text(
+                Xy(x, self._origin.y + 20), tell("en", "mark clear", cm=cm(self._settings.navel_distance)), 15, anchor
+            ),
         ]
 
     def _landmarks(self) -> list[str]:
@@ -124,7 +127,7 @@ class Panel:
             for each in history.avoided()
             if each.where.zone == zone and each.where.spot
         ]
-        return [*found, target(self._xy(proposed), radius, "next in turn")]
+        return [*found, target(self._xy(proposed), radius, tell("en", "mark turn"))]
 
     def _xy(self, place: Place) -> Xy:
         assert place.spot is not None  # only spots are marked

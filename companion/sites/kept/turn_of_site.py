@@ -14,6 +14,7 @@ from companion.sites.place import Place
 from companion.sites.settings import site_settings
 from companion.sites.spoken import named_in_turn
 from companion.sites.zones import zone_named
+from companion.speech.language import tell
 from companion.speech.values import ChoiceValue
 
 
@@ -54,21 +55,20 @@ class TurnOfSite:
     def settle(self, state: State) -> Iterator[str]:
         """Note the spot once the medicine went in; the sentences to show."""
         for place in self._found_unfit(state):
-            by_hand = self._command("avoid", place)
-            yield f"Named and not fit: {place.code}. To keep it out of turn: {by_hand} --reason lump"
+            by_hand = f"{self._command('avoid', place)} --reason lump"
+            yield tell("en", "named unfit", place=place.code, command=by_hand)
         chosen = state.values.get(str(self._medicine.site))
         zone = None if chosen is None else zone_named(chosen.text)
         if zone is None:
-            yield "No site was chosen, so none was noted."
+            yield tell("en", "none chosen")
         elif state.done_at(self._medicine.given) is None:
-            by_hand = self._command("note", "PLACE")
-            yield f"No injection was confirmed, so no site was noted. If the needle was in, note it: {by_hand}"
+            yield tell("en", "none confirmed", command=self._command("note", "PLACE"))
         else:
             named = self._named_now(state)
             # In another zone than the one named: which spot in it was used, nobody has said.
             place = named if named is not None and named.zone == zone else Place(zone)
             book = self._books.use(self._tag, place)
-            yield f"Site noted under {book.tag}: {place.code}"
+            yield tell("en", "site noted", tag=book.tag, place=place.code)
 
     def _named_now(self, state: State) -> Place | None:
         """The spot that the session named last. None where it named none, or where the history has changed since."""
