@@ -10,6 +10,7 @@ from companion.errors import UsageError
 from companion.record.receipt import spoken_receipt
 from companion.record.writer import RecordWriter
 from companion.session.state import State
+from companion.speech import language
 
 
 def show_record(writer: RecordWriter) -> None:
@@ -34,9 +35,10 @@ def tell_end(session: Session, writer: RecordWriter, say: Callable[[str], None] 
     """Close the record of a session that has ended and tell its receipt: shown, and, where there is a voice, then
     spoken group by group."""
     outcome, receipt = finish(session, writer)
+    spoken_in = session.machine.procedure.language
+    words = spoken_receipt(receipt, spoken_in)
     say(f"Outcome: {outcome}" + (f" ({session.state.outcome})" if session.state.outcome else ""))
-    say(f"Receipt: {receipt}  ({spoken_receipt(receipt)})")
+    say(f"Receipt: {receipt}  ({words})")
     say(f"Replay:  companion replay {writer.path}")
     say(f"Record:  {writer.path}")
-    groups = (f"{group}." for group in spoken_receipt(receipt).split(", "))
-    announce(session.room, "The receipt code, for whoever keeps it.", *groups)
+    announce(session.room, language.tell(spoken_in, "receipt"), *(f"{group}." for group in words.split(", ")))

@@ -77,7 +77,7 @@ def guide(
             performer = reached.tags[0]
         opening = opening_of(loaded, mode)
         with closing(RecordWriter.create(records or places.records(), opening, room.clock, key)) as writer:
-            keeper = None if reached is None else begin_keeping(reached, writer, room)
+            keeper = None if reached is None else begin_keeping(reached, writer, room, loaded.procedure.language)
             session = Session(Machine(loaded.procedure), room, writer, ear, keeper=keeper)
             follow(session)
             first = started(performer, room.clock, mode, notes)

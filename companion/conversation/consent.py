@@ -88,7 +88,7 @@ def _one(
         if answer.phrase == AGREE:
             return mine, answer.by
         known = ""
-    return "a tag stayed unclear"
+    return tell("en", "tag unclear")
 
 
 def _tags(tag: TagValue, language: str) -> dict[str, str]:
@@ -98,4 +98,4 @@ def _tags(tag: TagValue, language: str) -> dict[str, str]:
 
 
 def _why(answer: Answer | None) -> str:
-    return "nobody answered clearly" if answer is None else "not everybody agreed"
+    return tell("en", "nobody clear" if answer is None else "not everybody")

@@ -54,7 +54,7 @@ class Keeper:
         stranger = next((tag for tag in (state.performer, state.checker) if tag and tag not in self._tags), "")
         if stranger:
             self._sealed = []  # theirs may be among them; what is due was said before they were there
-            return self._end(f"tag {stranger} had not agreed", state.at_ms)
+            return self._end(tell("en", "no agreement of", tag=stranger), state.at_ms)
         if samples is not None and samples.size and _kept_of(event):
             (self._sealed if secret else self._due).append(_Waiting(self._last_n(), samples))
         if isinstance(event, Opened):
@@ -72,7 +72,7 @@ class Keeper:
             told = self._box.put(clip.samples)
         except OSError as fault:
             self._due = []
-            return self._end(f"the disk did not take it: {fault.strerror}", at_ms)
+            return self._end(tell("en", "disk refused", why=fault.strerror), at_ms)
         self._sink.append(SOUND, {**told, "of": clip.of}, at_ms)
         return ""
 

@@ -15,30 +15,31 @@ from companion.record.clips import AGREEMENT, ClipBox, agreed_tags, clips_of
 from companion.record.reader import Record
 from companion.record.writer import RecordWriter
 from companion.speech.language import tell
+from companion.speech.speakable import is_english
 
 
 def agreement(procedure: Procedure, room: Room, ear: Ear | None, performer: str) -> Given | str:
     """Ask everybody in the room, by voice, whether sound may be kept. What was agreed, or why none is kept."""
-    if ear is None or room.microphone is None:
-        return "there is no microphone"
     language, tag = procedure.language, Machine(procedure).tag()
-    if not language.startswith("en"):
-        return "the question is asked in English only"
+    if ear is None or room.microphone is None:
+        return tell(language, "no microphone")
+    if not is_english(language):
+        return tell(language, "in English only")
     if ear.recogniser.unknown_words((*agreed_phrases(tag, language), WITHDRAW)):
-        return f"the engine {ear.recogniser.name} does not know the words it is agreed with"
+        return tell("en", "words unknown", engine=ear.recogniser.name)
     return reach(Asking(room, ear), tag, language, performer)
 
 
-def begin_keeping(reached: Given | str, writer: RecordWriter, room: Room) -> Keeper | None:
+def begin_keeping(reached: Given | str, writer: RecordWriter, room: Room, language: str) -> Keeper | None:
     """Write down what was agreed, and only then say so. None where no sound is kept."""
     if isinstance(reached, str):
         writer.append(AGREEMENT, {"state": "none", "why": reached}, 0)
-        _tell(room, tell("en", "no sound", why=reached))
+        _tell(room, tell(language, "no sound", why=reached))
         return None
     body = {"state": "given", "voices": len(reached.tags), "tags": list(reached.tags), "by": list(reached.by)}
     writer.append(AGREEMENT, body, 0)
     _tell(room, tell("en", "all agreed"))
-    room.display.notice(f"To have all of it deleted, say or type: {WITHDRAW}")
+    room.display.notice(tell("en", "to delete", words=WITHDRAW))
     return _keeper(writer, reached.tags)
 
 
@@ -56,7 +57,7 @@ def go_on_keeping(found: Record, writer: RecordWriter, notice: Callable[[str], N
         return None
     if tags:
         notice(tell("en", "as agreed", tags=" and ".join(tags)))
-    notice(f"To have all of it deleted, say or type: {WITHDRAW}")
+    notice(tell("en", "to delete", words=WITHDRAW))
     return _keeper(writer, tags)
 
 

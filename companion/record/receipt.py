@@ -9,17 +9,11 @@ that a slip in typing is told apart from a changed record. The alphabet is Crock
 import re
 
 from companion.errors import UsageError
+from companion.speech.language import spelling_of, spellings
 
 ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _LENGTH = 16
-# Figures as plain words, letters by the ICAO spelling alphabet (Annex 10, volume II; from memory).
-_WORDS = (
-    *("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"),
-    *("alfa", "bravo", "charlie", "delta", "echo", "foxtrot", "golf", "hotel", "juliett", "kilo", "mike"),
-    *("november", "papa", "quebec", "romeo", "sierra", "tango", "victor", "whiskey", "x-ray", "yankee", "zulu"),
-)
-_SPOKEN = dict(zip(ALPHABET, _WORDS, strict=True))
-_WRITTEN = {word: char for char, word in _SPOKEN.items()} | {
+_WRITTEN = {word: char for words in spellings() for char, word in zip(ALPHABET, words, strict=True)} | {
     **{"alpha": "A", "juliet": "J", "xray": "X", "whisky": "W", "oscar": "0", "india": "1", "lima": "1"},
     **{"oh": "0", "niner": "9", "tree": "3", "fower": "4", "fife": "5"},
 }
@@ -51,9 +45,10 @@ def read_receipt(typed: str) -> str:
     return "-".join(code[i : i + 4] for i in range(0, _LENGTH, 4))
 
 
-def spoken_receipt(code: str) -> str:
+def spoken_receipt(code: str, language: str = "en-US") -> str:
     """The words to say for a code: letters by the spelling alphabet, a comma between groups."""
-    return ", ".join(" ".join(_SPOKEN[c] for c in group) for group in code.split("-"))
+    said = dict(zip(ALPHABET, spelling_of(language), strict=True))
+    return ", ".join(" ".join(said[c] for c in group) for group in code.split("-"))
 
 
 def _luhn(code: str, first_from_right: int) -> int:

@@ -81,7 +81,8 @@ class Room:
         """A session that has begun, with a record of its own."""
         opening = opening_of(self.loaded, "rehearsal")
         self.writer = RecordWriter.create(self.home / "records", opening, self.clock, own_key(self.home / "keys"))
-        keeper = None if reached is None else begin_keeping(reached, self.writer, self._place())
+        language = self.loaded.procedure.language
+        keeper = None if reached is None else begin_keeping(reached, self.writer, self._place(), language)
         session = self._session(replies, keeper)
         session.begin(started(reached.tags[0] if isinstance(reached, Given) else "41", self.clock, "rehearsal"))
         return session

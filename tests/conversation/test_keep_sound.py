@@ -3,6 +3,7 @@ is invented; agreement of everybody before recording is common practice."""
 
 import json
 import os
+import re
 import stat
 from decimal import Decimal
 from importlib.util import find_spec
@@ -22,7 +23,7 @@ from companion.record.purge import purge
 from companion.record.reader import read_record
 from companion.record.verify import Finding, verify
 from companion.review.timeline import timeline
-from tests.conversation.soundkeeping import ALONE, SHORT, Room
+from tests.conversation.soundkeeping import ALONE, DATA, SHORT, Room
 from tests.exports.code_lists import strangers
 from tests.hearing.synthetic_speech import flite
 from tests.realparts import need
@@ -169,6 +170,19 @@ def test_without_everybodys_clear_word_no_sound_is_kept(tmp_path: Path, replies:
     assert read_record(path).entries[1].body == {"state": "none", "why": why}
     assert timeline(read_record(path)).state.status == "finished"
     assert checked(path).state == "intact"
+
+
+def test_where_the_question_cannot_be_asked_that_is_told_in_korean_and_no_sound_is_kept(tmp_path: Path) -> None:
+    """In a session in Korean it was told in English why no sound is kept."""
+    room = Room(tmp_path, DATA / "drill-ko.yaml")
+    reached = room.agree(ALONE)
+    assert isinstance(reached, str) and room.said == []
+    room.begin(reached, {})
+    (told,) = [text for text in room.screen.shown if "소리를" in text]
+    assert reached in told and not re.search("[A-Za-z]", told.removeprefix("notice: "))
+    assert agreed_tags(read_record(room.writer.path).entries) == ()
+    room.writer.close()
+    room.ear.close()
 
 
 def test_two_people_agree_and_a_tag_that_was_misheard_is_asked_for_again(tmp_path: Path) -> None:

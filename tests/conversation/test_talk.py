@@ -1,5 +1,6 @@
 """The end of a session as it is told: the receipt is shown and spoken so that it can be written down by ear."""
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from companion.ports.voice import Sign, Speaking, Voice
 from companion.record.receipt import read_receipt
 from companion.record.verify import verify
 from companion.voice.text_voice import TextVoice
-from tests.conversation.rig import WHOLE, Rig, Typist
+from tests.conversation.rig import DRILL, WHOLE, Rig, Typist
+
+KOREAN = DRILL.with_name("drill-ko.yaml")
 
 
 class Listened:
@@ -55,6 +58,17 @@ def test_the_receipt_that_was_spoken_verifies_the_record(tmp_path: Path) -> None
     assert finding.state == "intact" and "the receipt matches" in finding.reason
     assert any(read_receipt(heard) in line for line in shown)
     assert shown[-1].endswith(str(rig.path))
+
+
+def test_in_korean_the_end_is_told_in_korean_and_what_was_spoken_verifies_the_record(tmp_path: Path) -> None:
+    rig = Rig(tmp_path, ("정지", "끝내기", "맞습니다"), KOREAN)
+    rig.run()
+    voice = Listened(rig)
+    rig.session.room = replace(rig.session.room, voice=voice)
+    tell_end(rig.session, rig.writer, lambda _: None)
+    rig.writer.close()
+    assert len(voice.said) == 5 and not re.search("[A-Za-z]", "".join(voice.said))
+    assert verify(rig.path, " ".join(voice.said[1:]).replace(".", "")).state == "intact"
 
 
 def test_the_record_is_closed_before_a_word_of_it_is_spoken(tmp_path: Path) -> None:

@@ -1,6 +1,7 @@
 """The receipt code against base 32 of the standard library and an independent Luhn."""
 
 import base64
+import re
 
 import pytest
 import stdnum.luhn
@@ -41,6 +42,15 @@ def test_a_code_is_read_in_the_words_it_was_spoken_in(head: str) -> None:
     # Other spellings of the same words, and the figures of ICAO Annex 10, volume II, 5.2.1 (from memory)
     other = said.replace("alfa", "alpha").replace("juliett", "juliet").replace("whiskey", "whisky")
     assert read_receipt(other.replace("nine", "niner").replace("three", "tree").replace("five", "fife")) == code
+
+
+@given(HEADS)
+def test_a_code_is_read_in_the_korean_words_it_was_spoken_in(head: str) -> None:
+    code = receipt_of(head)
+    said = spoken_receipt(code, "ko-KR")
+    assert not re.search("[A-Za-z0-9]", said)
+    for heard in (said, said.replace(",", ""), said.replace(" ", "-")):
+        assert read_receipt(heard) == code
 
 
 @given(HEADS, st.integers(0, 15), st.sampled_from(ALPHABET))

@@ -7,6 +7,7 @@ from companion.speech.language.asides import Asides
 _ENGLISH = en.SENTENCES | en.ENGLISH_ONLY
 _KNOWN = {"en": _ENGLISH, "ko": en.ENGLISH_ONLY | ko.SENTENCES}
 _ASIDES = {"en": en.ASIDES, "ko": ko.ASIDES}
+_SPELLINGS = {"en": en.SPELLING, "ko": ko.SPELLING}
 _PACES = {"en": en.WORDS_PER_S, "ko": ko.WORDS_PER_S}
 
 
@@ -18,6 +19,16 @@ def tell(language: str, key: str, **fields: object) -> str:
 def digits_of(language: str) -> tuple[tuple[str, ...], ...] | None:
     """How each digit is said by itself in another language than English; None where nobody has told us."""
     return ko.DIGITS if _base(language) == "ko" else None
+
+
+def spelling_of(language: str) -> tuple[str, ...]:
+    """What the 32 figures and letters of a code are said as, in the order of their worth."""
+    return _SPELLINGS.get(_base(language), en.SPELLING)
+
+
+def spellings() -> tuple[tuple[str, ...], ...]:
+    """The same in every language there is, for what somebody has written down by ear."""
+    return tuple(_SPELLINGS.values())
 
 
 def asides_of(language: str) -> Asides:

@@ -51,6 +51,10 @@ SENTENCES = {
     "complete": "The procedure is complete and signed.",
     "abandoned": "The procedure is abandoned: {reason}.",
     "over": "The session is over: ended by the performer.",
+    "receipt": "The receipt code, for whoever keeps it.",
+    "no sound": "No sound is kept: {why}.",
+    "no microphone": "there is no microphone",
+    "in English only": "the question is asked in English only",
     # Time
     "second": "1 second",
     "seconds": "{n} seconds",
