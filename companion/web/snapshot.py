@@ -10,6 +10,7 @@ from companion.procedure.kinds.base import Say, fill
 from companion.procedure.steps import Step
 from companion.session.state import State
 from companion.session.timers import For
+from companion.speech.language import tell
 
 Doing = Literal[
     "starting",
@@ -73,7 +74,8 @@ def asking(machine: Machine, before: State, now: State, said: Sequence[Say], las
     step = machine.current(now)
     instruction = fill(step.say, machine.procedure, now) if step is not None and now.status == "running" else ""
     caution = caution_of(machine, now)
-    rest = [say for say in said if say.text not in (instruction, f"Caution. {caution}")]
+    beside = (instruction, tell(machine.procedure.language, "caution", text=caution))
+    rest = [say for say in said if say.text not in beside]
     if step is not None and step.shortest and waits(machine, now):
         # The timer tells how long; the words that were said of it are soon wrong.
         rest = [say for say in rest if say.tone != "prompt"]
@@ -108,7 +110,7 @@ def place_of(machine: Machine, state: State) -> Place:
     branch = machine.procedure.branch(frame.branch) if frame.branch is not None else None
     steps = machine.procedure.steps if branch is None else branch.steps
     asked = [each.id for each in steps if is_due(machine.procedure, state.values, each) is not False]
-    where = f"Step {asked.index(step.id) + 1} of {len(asked)}"
+    where = tell(machine.procedure.language, "step of", number=asked.index(step.id) + 1, count=len(asked))
     return Place(step.title, where, "" if branch is None else branch.title, step.critical)
 
 

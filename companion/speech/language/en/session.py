@@ -51,6 +51,7 @@ SENTENCES = {
     "complete": "The procedure is complete and signed.",
     "abandoned": "The procedure is abandoned: {reason}.",
     "over": "The session is over: ended by the performer.",
+    "step of": "Step {number} of {count}",
     "receipt": "The receipt code, for whoever keeps it.",
     "no sound": "No sound is kept: {why}.",
     "no microphone": "there is no microphone",

@@ -47,6 +47,7 @@ SENTENCES = {
     "complete": "절차가 끝났고 서명되었습니다.",
     "abandoned": "절차를 그만둡니다: {reason}.",
     "over": "끝났습니다: 수행자가 마쳤습니다.",
+    "step of": "{count}단계 가운데 {number}번째",
     "receipt": "기록 확인 코드입니다. 보관하실 분은 받아 적으세요.",
     "no sound": "소리를 남기지 않습니다. 까닭은 {why}.",
     "no microphone": "마이크가 없기 때문입니다",
