@@ -1,6 +1,6 @@
 """Can this record be believed? Said in plain words."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -100,13 +100,6 @@ def verify(path: Path, receipt: str | None = None, known: Collection[str] | None
     if finding.state in ("intact", "stranger", "open", "torn", "purged"):
         return _with_sound(finding, found)
     return finding
-
-
-def verify_folder(folder: Path, known: Collection[str] | None = None) -> Iterator[Finding]:
-    """Check every `*.jsonl` file in `folder`, in the order of their names."""
-    keys = known_keys(places.keys()) if known is None else known
-    for path in records_in(folder):
-        yield verify(path, None, keys)
 
 
 def records_in(folder: Path) -> list[Path]:

@@ -14,7 +14,7 @@ from companion.record.entry import digest, entry_from_line
 from companion.record.keys import key_id
 from companion.record.reader import read_record
 from companion.record.seal import sealed
-from companion.record.verify import Finding, verify, verify_folder
+from companion.record.verify import Finding, records_in, verify
 from tests.record.making import FULL_OPENING, key, written
 
 KNOWN = {key().public}
@@ -229,7 +229,7 @@ def test_a_folder_is_gone_through_in_order(tmp_path: Path) -> None:
     for name, close in (("b", True), ("a", False), ("c", True)):
         written(tmp_path / f"{name}.jsonl", 3, close=close)
     (tmp_path / "notes.txt").write_text("not a record")
-    found = [(f.path.name, f.state) for f in verify_folder(tmp_path, KNOWN)]
+    found = [(path.name, verify(path, None, KNOWN).state) for path in records_in(tmp_path)]
     assert found == [("a.jsonl", "open"), ("b.jsonl", "intact"), ("c.jsonl", "intact")]
     with pytest.raises(RecordError, match="this folder cannot be listed"):
-        list(verify_folder(tmp_path / "gone", KNOWN))
+        records_in(tmp_path / "gone")

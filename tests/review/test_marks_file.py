@@ -9,7 +9,7 @@ from companion.errors import RecordError, UsageError
 from companion.record.canonical import canonical
 from companion.record.purge import purge
 from companion.record.reader import read_record
-from companion.record.verify import verify_folder
+from companion.record.verify import records_in
 from companion.review.marks_file import marks_beside, marks_path, read_marks, save_marks
 from tests.record.making import UnsyncedFiles, clock, key
 from tests.review.making import KNOWN, marks, record
@@ -23,7 +23,7 @@ def test_what_was_saved_is_read_and_the_record_stays_as_it_was(tmp_path: Path) -
     assert (saved.marks, saved.revision, saved.known) == (marks(), 1, True)
     assert found.path.read_bytes() == before
     assert marks_path(found.path, "27").stat().st_mode & 0o777 == 0o600
-    assert [finding.path for finding in verify_folder(tmp_path, KNOWN)] == [found.path], "it is no record itself"
+    assert records_in(tmp_path) == [found.path], "it is no record itself"
 
 
 def test_the_last_saving_counts_and_the_earlier_ones_stay(tmp_path: Path) -> None:
