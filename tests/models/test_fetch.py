@@ -2,9 +2,7 @@
 
 import hashlib
 import http.server
-import io
 import threading
-import zipfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,20 +13,8 @@ from companion.errors import ModelError
 from companion.models import catalogue, fetch
 from companion.models.catalogue import FileSource, Model, WheelSource, ZipSource, find, load_catalogue
 from companion.models.download import by_url
-from companion.models.unpack import unpack
+from tests.models.making import FILES, PREFIX, bundle, entry
 from tests.realparts import need
-
-FILES = {"am/final.mdl": b"acoustic" * 4000, "conf/model.conf": b"--beam=10\n"}
-PREFIX = "tiny_model/model/"
-
-
-def bundle(files: dict[str, bytes]) -> bytes:
-    """A zip file of these."""
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w") as packed:
-        for name, content in files.items():
-            packed.writestr(name, content)
-    return out.getvalue()
 
 
 def wheel(folder: Path, files: dict[str, bytes]) -> Path:
@@ -42,25 +28,6 @@ def wheel(folder: Path, files: dict[str, bytes]) -> Path:
     path = folder / "tiny_model-1.0-py3-none-any.whl"
     path.write_bytes(bundle({**{PREFIX + name: content for name, content in files.items()}, **metadata}))
     return path
-
-
-def entry(**changes: object) -> dict[str, object]:
-    """A catalogue entry for the tiny model."""
-    return {
-        "id": "tiny",
-        "name": "A tiny model",
-        "language": "en-US",
-        "engine": "vosk",
-        "licence": "none, made here",
-        "source": {"wheel": "tiny-model==1.0", "folder": PREFIX},
-        "download": 33_000,
-        "size": sum(map(len, FILES.values())),
-        "files": {
-            name: {"bytes": len(content), "sha256": hashlib.sha256(content).hexdigest()}
-            for name, content in FILES.items()
-        },
-        **changes,
-    }
 
 
 class Shelf:
@@ -180,41 +147,6 @@ def test_a_folder_that_cannot_be_made(shelf: Shelf) -> None:
     shelf.models.write_text("in the way")
     with pytest.raises(ModelError, match="cannot keep models here"):
         fetch.fetch("tiny")
-
-
-@pytest.mark.parametrize("name", ["../outside", "a/../../outside", "/etc/outside", "C:/outside", "..\\outside"])
-def test_paths_that_lead_outside(tmp_path: Path, name: str) -> None:
-    model = Model.model_validate(entry(files={}))
-    archive = tmp_path / "evil.zip"
-    archive.write_bytes(bundle({PREFIX + name: b"x"}))
-    with pytest.raises(ModelError, match="leads elsewhere"):
-        unpack(archive, model, tmp_path / "model")
-    assert not list(tmp_path.rglob("outside"))
-
-
-def test_a_link_is_refused(tmp_path: Path) -> None:
-    link = zipfile.ZipInfo(PREFIX + "final.mdl")
-    link.external_attr = 0o120777 << 16
-    with zipfile.ZipFile(tmp_path / "evil.zip", "w") as packed:
-        packed.writestr(link, "/etc/passwd")
-    with pytest.raises(ModelError, match="leads elsewhere"):
-        unpack(tmp_path / "evil.zip", Model.model_validate(entry(files={})), tmp_path / "model")
-
-
-def test_a_bomb_is_stopped(tmp_path: Path) -> None:
-    """A megabyte of zeros packs to a kilobyte; no more than the catalogue's size is ever written."""
-    with zipfile.ZipFile(tmp_path / "bomb.zip", "w", zipfile.ZIP_DEFLATED) as packed:
-        packed.writestr(PREFIX + "final.mdl", bytes(1_000_000))
-    with pytest.raises(ModelError, match="more than the catalogue says"):
-        unpack(tmp_path / "bomb.zip", Model.model_validate(entry(files={}, size=5000)), tmp_path / "model")
-    assert not list((tmp_path / "model").rglob("final.mdl"))
-
-
-@pytest.mark.parametrize("content", [b"", b"no zip file at all", bundle(FILES)[:-40], bundle({"elsewhere": b"x"})])
-def test_what_is_not_the_archive(tmp_path: Path, content: bytes) -> None:
-    (tmp_path / "a.zip").write_bytes(content)
-    with pytest.raises(ModelError, match="nothing was kept"):
-        unpack(tmp_path / "a.zip", Model.model_validate(entry()), tmp_path / "model")
 
 
 @pytest.fixture
