@@ -56,7 +56,7 @@ def rehearse(
     silent: Annotated[bool, typer.Option("--silent", help="No voice: read it.")] = False,
     microphone: Annotated[str | None, typer.Option(help="Name or number of the sound input.")] = None,
     script: Annotated[
-        Path | None, typer.Option(help="A file of lines with sounds beside it, in place of a student (see DEVELOPERS).")
+        Path | None, typer.Option(help="A file of lines with sounds beside it, in place of a student.")
     ] = None,
     set_: Annotated[list[str] | None, typer.Option("--set", help="A setting of local policy, NAME=VALUE.")] = None,
     records: Annotated[Path | None, typer.Option(help="Folder for the record.")] = None,
