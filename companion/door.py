@@ -202,7 +202,7 @@ class Guide(_Typed):
     def reply(self, text: str) -> tuple[str, ...]:
         """Type a reply: one of `replies`, or a value in figures with its unit. What the program says then.
 
-        Raises UsageError for what is no reply here; the session stays where it was.
+        Raises UsageError for what is no reply here (the session stays where it was), and once it is over.
         """
         if not text.strip() or self.ended:
             raise UsageError("there is nothing to reply to any more" if self.ended else "an empty reply says nothing")
@@ -258,7 +258,10 @@ class Rehearsal(_Typed):
         self._desk.go_on(self._talk)
 
     def say(self, text: str) -> tuple[str, ...]:
-        """Say something, or `hint`; what the program says to it, which from memory is nothing."""
+        """Say something, or `hint`; what the program says to it, which from memory is nothing.
+
+        Raises UsageError for empty talk, for too long a line, and once the rehearsal is over.
+        """
         if not text.strip() or self._talk.over:
             raise UsageError("the rehearsal is over" if self._talk.over else "empty talk says nothing")
         return self._desk.go_on(self._talk, text)
