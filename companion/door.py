@@ -4,6 +4,7 @@ What is raised is a `companion.errors.CompanionError`, with one sentence: the cu
 """
 
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
@@ -11,7 +12,8 @@ from typing import Any, Self
 
 from companion import places
 from companion.clocks import RealClock, SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.parts import finish, opening_of, performer_tag
 from companion.conversation.room import LONGEST_TYPED, Room
 from companion.conversation.turns import Turns
@@ -21,6 +23,7 @@ from companion.hearing.files import read_sound
 from companion.hearing.whole import hear_whole
 from companion.machine.machine import Machine
 from companion.meaning.reader.fetched import open_reader
+from companion.meaning.reader.opened import open_reader_of_meanings
 from companion.ports.recogniser import Hearing
 from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Say
@@ -183,7 +186,8 @@ class Guide(_Typed):
         """
         tag = performer_tag(procedure.procedure, performer)
         super().__init__(procedure, records, begins, {})
-        self._session = Session(Machine(procedure.procedure), self._room, self._writer)
+        room = replace(self._room, reader=open_reader_of_meanings(procedure.procedure.language)[0])
+        self._session = Session(Machine(procedure.procedure), room, self._writer)
         self._session.begin(started(tag, self._clock, "rehearsal"))
         self.receipt = ""
         """Once it has ended: the code by which somebody else can tell later that the record was not changed."""
@@ -200,7 +204,8 @@ class Guide(_Typed):
         return self._session.over
 
     def reply(self, text: str) -> tuple[str, ...]:
-        """Type a reply: one of `replies`, or a value in figures with its unit. What the program says then.
+        """Type a reply: one of `replies`, a value in figures with its unit, or, where the reader's model was fetched
+        (`companion models fetch meanings`), words of your own. What the program says then.
 
         Raises UsageError for what is no reply here (the session stays where it was), and once it is over.
         """

@@ -22,7 +22,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from companion.cli.demo import SCENARIO
 from companion.clocks import SimulatedClock
-from companion.conversation.guided import started
+from companion.conversation.beginning import started
 from companion.conversation.parts import opening_of
 from companion.conversation.room import Display, Room
 from companion.conversation.scenario import load_scenario

@@ -53,9 +53,9 @@ def test_a_typed_session_is_durable_before_it_is_answered_and_verifies_by_its_re
             said = guide.reply(reply) if reply else guide.wait(3)
             entries = [json.loads(line)["body"] for line in guide.path.read_text(encoding="utf-8").splitlines()]
             assert said == guide.says and said[-1] in [say["text"] for say in entries[-1]["says"]]
-        with pytest.raises(UsageError, match="`bananas` is not a reply here; accepted: right; wrong; "):
+        with pytest.raises(UsageError, match="`bananas` is not a reply here; accepted: yes; no; "):
             guide.reply("bananas")
-        assert "right" in guide.replies and not guide.ended and not guide.receipt
+        assert "yes" in guide.replies and not guide.ended and not guide.receipt
         guide.reply("exactly right")
         guide.reply("41")
         assert guide.ended

@@ -126,4 +126,4 @@ def terminal_room(parts: Parts[E], clock: RealClock) -> Iterator[Room]:
         display = ConsoleDisplay(hears=parts.microphone is not None)
         for each in parts.missing:
             display.notice(each)
-        yield Room(clock, parts.voice, display, keys, parts.microphone)
+        yield Room(clock, parts.voice, display, keys, parts.microphone, reader=parts.reader)

@@ -16,7 +16,8 @@ from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, bedside, on_screen
 from companion.cli.terminal import tell
 from companion.clocks import PacedClock, SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.parts import opening_of
 from companion.conversation.scenario import load_scenario
 from companion.conversation.stage import Stage

@@ -16,9 +16,10 @@ from companion.cli.screen import BROWSER, SCREEN, on_screen
 from companion.cli.screen import bedside as screen_of
 from companion.cli.terminal import tell
 from companion.clocks import RealClock
+from companion.conversation.beginning import started
 from companion.conversation.consent import Given
 from companion.conversation.ear import Ear
-from companion.conversation.guided import Session, started
+from companion.conversation.guided import Session
 from companion.conversation.keeping import agreement, begin_keeping
 from companion.conversation.parts import Wanted, open_guided, opening_of, performer_tag
 from companion.conversation.room import Room

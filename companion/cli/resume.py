@@ -16,7 +16,8 @@ from companion.cli.passphrase import signing_key
 from companion.cli.screen import BROWSER, SCREEN, bedside
 from companion.cli.terminal import tell
 from companion.clocks import SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.keeping import go_on_keeping
 from companion.conversation.parts import Wanted
 from companion.conversation.scenario import load_scenario

@@ -1,11 +1,11 @@
 """A guided session: what a turn means is the machine's matter. Every event is durable before a word is said of it."""
 
-from collections.abc import Mapping
-
 from companion.conversation.ear import Ear
 from companion.conversation.envelope import Envelope
-from companion.conversation.keeper import DELETE, Keeper
-from companion.conversation.keyboard import typed_phrase
+from companion.conversation.expecting import expect
+from companion.conversation.keeper import DELETE, Keeper, may_be_kept
+from companion.conversation.keyboard import figures_stand, shown_refusal, typed_phrase
+from companion.conversation.own_words import Meant, OwnWords
 from companion.conversation.room import Room
 from companion.conversation.turns import SILENT_MS, Turns
 from companion.conversation.twice import Twice
@@ -13,18 +13,17 @@ from companion.errors import EventRefused, UsageError
 from companion.machine.asking import why_not
 from companion.machine.decided import decided, entry_body
 from companion.machine.machine import Machine
-from companion.ports.clock import Clock
-from companion.ports.recogniser import Expected, Hearing
+from companion.ports.recogniser import Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Phrases, Say
-from companion.session.events import AnyEvent, By, Missed, Replied, Resumed, Sealed, Silent, Started, StepNote, TimeUp
+from companion.session.events import AnyEvent, AskedBack, By, How, Missed, Replied, Resumed, Sealed, Silent, TimeUp
 from companion.session.state import State
+from companion.session.state import replace as state_with
+from companion.speech.speakable import words_of
 from companion.speech.writing import cautions
 
 _CUT = "it began before it was your turn"
-_HIDDEN_TYPED = "that is not a reply here; accepted: the figure with its unit"
-_SEALED_TYPED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
 
 class Session(Turns[Hearing]):
@@ -51,6 +50,7 @@ class Session(Turns[Hearing]):
         self._envelope = Envelope()
         self._allowed: Phrases = {}
         self._twice = Twice()
+        self._own_words = OwnWords(machine, room.reader)
         self._keeper = keeper
         self._utterance: Samples | None = None
 
@@ -109,23 +109,50 @@ class Session(Turns[Hearing]):
             self.room.display.notice(text)
 
     def _reply(self, phrase: str, by: By, hearing: Hearing | None = None) -> None:
+        """A phrase was said as it stands."""
         meaning = self._allowed[phrase]
         if self._keeper is not None and meaning == DELETE:
             self.room.display.heard(phrase, by)
             self._say(Say(self._keeper.withdraw(self.now_ms()), "answer"))
             self._next_turn()
             return
-        step = self.machine.current(self.state)
-        engine = hearing.engine if hearing else ""
-        margin = f"{hearing.margin:.2f}" if hearing else ""
+        engine, margin = (hearing.engine, f"{hearing.margin:.2f}") if hearing else ("", "")
+        before = self.state
+        self._answer(phrase, by, "phrase", engine, margin)
+        further = self._own_words.further(before, phrase, self.state)
+        if further is not None:
+            self._mean(further, by, engine)
+
+    def _answer(self, phrase: str, by: By, how: How, engine: str, margin: str, also: tuple[str, ...] = ()) -> None:
+        """A phrase that was said or meant is taken."""
+        step, meaning, at_ms = self.machine.current(self.state), self._allowed[phrase], self.now_ms()
+        if meaning.arg == "right" and self.machine.asked_back(self.state):
+            how = "asked back"
         if meaning.secret and meaning.value is not None and step is not None:
             self.room.display.heard("(hidden)", by)
             seal = self._envelope.put(step.id, meaning.value)
-            self._take(Sealed(at_ms=self.now_ms(), seal=seal, by=by, engine=engine, margin=margin))
+            self._take(Sealed(at_ms=at_ms, seal=seal, how=how, by=by, engine=engine, margin=margin))
             return
         self._twice.forget()
-        self.room.display.heard(phrase, by)
-        self._take(Replied(at_ms=self.now_ms(), phrase=phrase, by=by, engine=engine, margin=margin))
+        self.room.display.heard("; ".join((phrase, *also)), by)
+        self._take(Replied(at_ms=at_ms, phrase=phrase, also=also, how=how, by=by, engine=engine, margin=margin))
+
+    def _in_own_words(self, said: str, by: By, engine: str = "") -> bool:
+        """Whether words that are no phrase were taken or asked back."""
+        meant = self._own_words.meant(state_with(self.state, at_ms=self.now_ms()), said)
+        if meant is not None:
+            self._mean(meant, by, engine)
+        return meant is not None
+
+    def _mean(self, meant: Meant, by: By, engine: str) -> None:
+        """What own words came to is taken or asked back."""
+        margin = f"{meant.margin:.2f}"
+        if meant.asks:
+            self._twice.forget()
+            at_ms, phrase, also = self.now_ms(), meant.phrase, meant.also
+            self._take(AskedBack(at_ms=at_ms, phrase=phrase, also=also, by=by, engine=engine, margin=margin))
+        else:
+            self._answer(meant.phrase, by, "own words", engine, margin, meant.also)
 
     def _open_seals(self) -> None:
         steps = self.machine.to_open(self.state)
@@ -172,9 +199,9 @@ class Session(Turns[Hearing]):
         try:
             phrase = typed_phrase(line, self._allowed, self.machine, self.state)
         except UsageError as refusal:
-            # A figure that was typed once too often would be repeated to whoever must not know it yet.
-            sealed = _SEALED_TYPED if self.state.seals else str(refusal)
-            self.room.display.missed(_HIDDEN_TYPED if self._hidden() else sealed)
+            if figures_stand(line, self.machine, self.state) and self._in_own_words(line, "key"):
+                return
+            self.room.display.missed(shown_refusal(refusal, self._hidden(), bool(self.state.seals)))
             return
         for caution in () if self._hidden() or self.state.seals else cautions(line):
             self.room.display.notice(caution)
@@ -191,15 +218,11 @@ class Session(Turns[Hearing]):
         self.room.keys.hide(hidden)
         self.room.display.listening(self._offered())
         if self._ear is not None and self._microphone is not None and phrases:
-            strict = self.machine.strict(self.state)
-            early = frozenset() if strict else early_phrases(self._allowed)
-            patient = any(meaning.value is not None for meaning in self._allowed.values())
-            expected = Expected(phrases, strict=strict, harmless=self.machine.harmless(self.state))
-            self._ear.expect(expected, early, patient)
+            expect(self._ear, self._allowed, self.machine.strict(self.state), self.machine.harmless(self.state))
         return bool(phrases)
 
     def _hear(self, hearing: Hearing) -> None:
-        self._utterance = None if self._ear is None else self._ear.utterance()
+        self._utterance = self._ear.utterance() if self._ear is not None and may_be_kept(hearing) else None
         self._meant(hearing)
         self._utterance = None
 
@@ -218,11 +241,18 @@ class Session(Turns[Hearing]):
         if unclear and self._said_twice(hearing):
             self._reply(str(hearing.nearest), "voice", hearing)
             return
+        early = self._ear is not None and self._ear.early
+        if hearing.written and not early and not self._is_phrase(hearing.written):
+            try:
+                if self._in_own_words(hearing.written, "voice", hearing.engine):
+                    return
+            except EventRefused as refusal:
+                self._fault("refused", str(refusal))
         hidden = self._hidden()
         # What a figure under seal sounded like is as much as the figure.
         shown: Phrases = {} if hidden else self._allowed
         told = why_not(hearing.verdict, hearing.nearest, hearing.reason, shown)
-        self.room.display.missed(f"{told}; {_CUT}" if self._ear is not None and self._ear.early else told)
+        self.room.display.missed(f"{told}; {_CUT}" if early else told)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
@@ -234,6 +264,10 @@ class Session(Turns[Hearing]):
                 margin=f"{hearing.margin:.2f}",
             )
         )
+
+    def _is_phrase(self, written: str) -> bool:
+        """Whether it is one of the phrases, which the engine has judged and found not sure enough."""
+        return words_of(written, self.machine.procedure.language) in self._allowed
 
     def _pass_by(self, why: str) -> None:
         """Sound that was no reply at all: shown, and a tone; the ladder is for words."""
@@ -255,19 +289,3 @@ class Session(Turns[Hearing]):
         if meaning is None or meaning.value is not None:
             return False
         return self._twice.taken(hearing, self.machine.strict(self.state))
-
-
-def early_phrases(allowed: Phrases) -> frozenset[str]:
-    """Phrases that may be taken early: nothing with a value, and nothing that begins another phrase."""
-    if any(meaning.value is not None for meaning in allowed.values()):
-        return frozenset()
-    return frozenset(
-        phrase for phrase in allowed if not any(other.startswith(f"{phrase} ") for other in allowed if other != phrase)
-    )
-
-
-def started(performer: str, clock: Clock, mode: str, notes: tuple[StepNote, ...] = ()) -> Started:
-    """The event that begins a session now. The day is the local one: labels and orders carry local dates."""
-    today = clock.utc().astimezone().date().isoformat()
-    body: Mapping[str, object] = {"at_ms": 0, "performer": performer, "today": today, "mode": mode, "notes": notes}
-    return Started.model_validate(body)

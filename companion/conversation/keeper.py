@@ -8,6 +8,7 @@ and a second person may not have agreed: such utterances wait in memory until th
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from companion.ports.recogniser import Hearing
 from companion.ports.sink import RecordSink
 from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Meaning
@@ -98,5 +99,12 @@ class Keeper:
         return tell("en", "no more sound", why=why)
 
 
+def may_be_kept(hearing: Hearing) -> bool:
+    """Whether the sound of an utterance may be: not where more was said than a phrase says, for a name may be in it."""
+    return len(hearing.written.split()) <= len((hearing.nearest or "").split())
+
+
 def _kept_of(event: AnyEvent) -> bool:
-    return isinstance(event, Replied | Sealed) or (isinstance(event, Missed) and event.why == "unclear")
+    """Not what was said in own words: a name may be among them."""
+    said = isinstance(event, Replied | Sealed) and event.how != "own words"
+    return said or (isinstance(event, Missed) and event.why == "unclear")

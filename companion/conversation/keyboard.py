@@ -8,8 +8,11 @@ from companion.meaning.typed import parse_typed
 from companion.procedure.described import alerts_of
 from companion.procedure.kinds.base import Phrases
 from companion.session.state import State
+from companion.speech.values import Value
 
 _SHOWN = 8
+_HIDDEN = "that is not a reply here; accepted: the figure with its unit"
+_SEALED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
 
 def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) -> str:
@@ -20,14 +23,39 @@ def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) ->
     words = " ".join(line.lower().strip(" .!?").split())
     if words in allowed:
         return words
-    spec = machine.spec(state)
-    if spec is not None:
-        today, alerted = date.fromisoformat(state.today), alerts_of(machine.current(state))
-        value = parse_typed(spec, line, today, machine.procedure.language, alerted)
-        for phrase, meaning in allowed.items():
-            if meaning.value == value:
-                return phrase
+    value = _value(line, machine, state)
+    for phrase, meaning in allowed.items():
+        if value is not None and meaning.value == value:
+            return phrase
     raise UsageError(f"`{line.strip()[:60]}` is not a reply here; accepted: {_listed(machine.offers(state).phrases())}")
+
+
+def shown_refusal(refusal: UsageError, hidden: bool, sealed: bool) -> str:
+    """What is shown of a refusal. A figure that was typed once too often would be repeated to whoever must not know it
+    yet."""
+    return _HIDDEN if hidden else _SEALED if sealed else str(refusal)
+
+
+def figures_stand(line: str, machine: Machine, state: State) -> bool:
+    """Whether each figure in a typed sentence is written as it has to be where it stands alone, with its unit."""
+    words = line.strip(" .!?").split()
+    for at, word in enumerate(words):
+        if any(character.isdigit() for character in word):
+            try:
+                if _value(" ".join(words[at : at + 2]).strip(".,;!?"), machine, state) is None:
+                    return False
+            except UsageError:
+                return False
+    return True
+
+
+def _value(line: str, machine: Machine, state: State) -> Value | None:
+    """The value that a line writes; None where none is asked for. Raises UsageError."""
+    spec = machine.spec(state)
+    if spec is None:
+        return None
+    today, alerted = date.fromisoformat(state.today), alerts_of(machine.current(state))
+    return parse_typed(spec, line, today, machine.procedure.language, alerted)
 
 
 def _listed(phrases: tuple[str, ...]) -> str:

@@ -1,8 +1,8 @@
 """Puts a conversation together from the parts this machine has, and says what is missing."""
 
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, ExitStack, closing, contextmanager
-from dataclasses import dataclass
+from contextlib import ExitStack, closing, contextmanager
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any, Generic, Protocol, TypeVar
@@ -15,7 +15,9 @@ from companion.hearing.endpoint import Endpointer
 from companion.hearing.engines import open_engine
 from companion.hearing.vad import best_detector
 from companion.machine.machine import Machine
+from companion.meaning.reader.opened import open_reader_of_meanings
 from companion.meaning.typed import parse_typed
+from companion.meaning.understood import MeaningReader
 from companion.ports.clock import Clock
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Microphone
@@ -54,6 +56,8 @@ class Parts(Generic[E]):
     voice: Voice
     ear: E | None = None
     microphone: Microphone | None = None
+    reader: MeaningReader | None = None
+    """None where phrases alone count."""
     missing: tuple[str, ...] = ()
     """What is not there, each with what to do about it."""
 
@@ -75,7 +79,8 @@ def open_parts(
         for part in (ear, microphone):
             if part is not None:
                 held.callback(part.close)
-        yield Parts(voice, ear, microphone, (*missing, *((f"{why}; until then {typing}",) if why else ())))
+        told = (*missing, *((f"{why}; until then {typing}",) if why else ()))
+        yield Parts(voice, ear, microphone, missing=told)
 
 
 def _open_hearing(
@@ -124,14 +129,18 @@ def ear_for(language: str, recogniser: Recogniser, voice: Voice | None = None) -
     return Ear(recogniser, Endpointer(best_detector()), lambda phrases: decoys_for(phrases, language, known), spotter)
 
 
-def open_guided(loaded: Loaded, clock: Clock, wanted: Wanted) -> AbstractContextManager[Parts[Ear]]:
-    """The parts of a guided session. Raises HearingError where an engine cannot be had, or does not know a word."""
+@contextmanager
+def open_guided(loaded: Loaded, clock: Clock, wanted: Wanted) -> Iterator[Parts[Ear]]:
+    """The parts of a guided session. Raises HearingError where an engine cannot be had, or does not know a word, and
+    ModelError where the reader of meanings is damaged."""
     language = loaded.procedure.language
+    reader, without = open_reader_of_meanings(language)
 
     def open_ear(voice: Voice) -> Ear:
         return ear_for(language, open_recogniser(loaded, wanted.engine, wanted.model), voice)
 
-    return open_parts(language, clock, wanted, open_ear, "type the replies")
+    with open_parts(language, clock, wanted, open_ear, "type the replies") as parts:
+        yield replace(parts, reader=reader, missing=(*parts.missing, *((without,) if without else ())))
 
 
 def performer_tag(procedure: Procedure, typed: str, named: str = "performer") -> str:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
+from companion.meaning.understood import MeaningReader
 from companion.ports.clock import Clock
 from companion.ports.sound import Microphone
 from companion.ports.voice import Voice
@@ -83,3 +84,5 @@ class Room:
     """None where there is none: the keyboard then does everything."""
     your_turn: Callable[[], None] = _nobody
     """Called each time somebody may speak or type; whoever plays the people in the room answers."""
+    reader: MeaningReader | None = None
+    """Tells what is meant by own words; None where phrases alone count."""

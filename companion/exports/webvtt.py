@@ -10,7 +10,7 @@ from itertools import groupby, pairwise
 
 from companion.exports.source import CAUTION, Source
 from companion.review.told import Moment
-from companion.session.events import Missed, Opened, Replied, Sealed
+from companion.session.events import AskedBack, Missed, Opened, Replied, Sealed
 
 _MS_PER_CHARACTER = 70
 _LEAST_MS = 800
@@ -70,7 +70,13 @@ def _reply(moment: Moment) -> str:
         return moment.uttered.text
     match moment.event:
         case Replied() as event:
-            return event.phrase
+            return (
+                f"({', '.join((event.phrase, *event.also))}, in own words)"
+                if event.how == "own words"
+                else event.phrase
+            )
+        case AskedBack() as event:
+            return f"({', '.join(event.phrases) or 'yes or no'}, most likely)"
         case Sealed():
             return "(a figure, hidden)"
         case Opened() as event:

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
-from typing import cast
 
 from companion.machine import moves
 from companion.machine.asking import Offer, Offers
+from companion.machine.meant import Meant, by_mere_words, grouped, may_be_denied
 from companion.procedure.described import alerts_of, choices, described, digits
 from companion.procedure.due import is_due
 from companion.procedure.kinds import KINDS
@@ -15,6 +15,7 @@ from companion.procedure.model import Branch, Procedure
 from companion.procedure.steps import Step
 from companion.session.state import Phase, State
 from companion.session.timers import Timer
+from companion.speech.bare import bare
 from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
 from companion.speech.language import tell
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
@@ -61,7 +62,45 @@ class Asked:
             if state.status == "running":
                 kinds = dict(self._kind_phrases(state))
                 own = kinds | {word: to for word, to in (self._here(state) | own).items() if word not in kinds}
-        return {**own, **self._controls(state)}
+        return {**self._taking_back(state), **own, **self._controls(state)}
+
+    def _taking_back(self, state: State) -> Phrases:
+        """What takes own words back."""
+        if state.before is None:
+            return {}
+        found = answers("wrong", language=self.procedure.language)
+        if not moves.in_emergency(self.procedure, state) and not may_be_denied(self._kind_phrases(state)):
+            return found
+        return {phrase: to for phrase, to in found.items() if bare(phrase, self.procedure.language) is None}
+
+    def meant(self, state: State) -> Meant:
+        """The phrases of a step that is up, by what they mean."""
+        turn, found = self.turn_at(state, state.at_ms), self.allowed(state)
+        kinds = {phrase for phrase in (*self._kind_phrases(state), *self._here(state)) if phrase in found}
+        branches = {found[phrase].arg for phrase in kinds if found[phrase].kind == "branch"}
+        own: dict[str, tuple[Meaning, str]] = {}
+        anywhere: dict[str, tuple[Meaning, str]] = {}
+        for phrase, meaning in found.items():
+            if meaning.kind in ("control", "value") or not self._holds(state, meaning):
+                continue
+            here = phrase in kinds or (meaning.kind == "branch" and meaning.arg in branches)
+            apart = KINDS[turn.step.kind].apart(turn.step, phrase) if phrase in kinds else ""
+            # An answer that holds only after its branch says what it says, and not that all is well.
+            settled = phrase if meaning.kind == "normal" and meaning.arg else apart
+            (own if here else anywhere)[phrase] = meaning, settled
+        prompt: str = KINDS[turn.step.kind].question(turn, short=bool(turn.step.asked_apart))
+        yes, no = by_mere_words({phrase: meaning for phrase, (meaning, _) in own.items()})
+        return Meant(
+            prompt,
+            own=grouped(own, self.procedure),
+            anywhere=grouped(anywhere, self.procedure),
+            critical=turn.step.critical,
+            title=turn.step.title,
+            items=turn.step.asked_apart,
+            rest=KINDS[turn.step.kind].rest(turn),
+            yes=yes,
+            no=no,
+        )
 
     def question(self, state: State, short: bool = False) -> str:
         """What is asked now, to be said again; `short` in fewer words."""
@@ -81,10 +120,28 @@ class Asked:
                 given = state.values.get(last.id)
                 detail = f", {shown(given, language=language)}" if given is not None else ""
                 return tell(language, "last confirmed", title=last.title, detail=detail, question=still_so(language))
+            case "running" if state.here.asked_back:
+                what = ". ".join(self.told(state, each) for each in state.here.asked_back)
+                return tell(language, "asked back", what=what, question=right_or_wrong(language))
             case _:
                 turn = self.turn_at(state, state.at_ms)
                 asked: str = KINDS[turn.step.kind].question(turn, short)
                 return asked
+
+    def asked_back(self, state: State) -> tuple[str, ...]:
+        """The phrases of which is asked now whether they were meant, most often one; nothing where none is."""
+        return state.here.asked_back if state.status == "running" else ()
+
+    def told(self, state: State, phrase: str) -> str:
+        """What a reply is told as: a value in figures, a phrase as it is said."""
+        meaning = self.allowed(state).get(phrase)
+        if meaning is None or meaning.value is None:
+            return phrase[:1].upper() + phrase[1:]
+        return shown(meaning.value, language=self.procedure.language)
+
+    def asks_right(self, state: State) -> bool:
+        """Whether the program asks right or wrong, of whatever it is."""
+        return any(meaning.arg == "right" for meaning in self.allowed(state).values() if meaning.kind == "control")
 
     def offers(self, state: State) -> Offers:
         """What may be said now, as people are told of it: every phrase of a step's own, one of each control, and of a
@@ -92,12 +149,14 @@ class Asked:
         own: list[Offer] = []
         anywhere: list[Offer] = []
         controls: list[str] = []
+        firsts: dict[str, str] = {}
         kinds = self._kind_phrases(state) if state.status == "running" else {}
+        asks = ANSWERS if self._asks_itself(state) else ()
         for phrase, meaning in self.allowed(state).items():
             offer = Offer(phrase, f"{meaning.kind} {meaning.arg}", meaning.kind in ("branch", "differs"))
             if meaning.kind == "control":
-                if phrase == self.words[cast(Control, meaning.arg)][0]:
-                    own.append(offer) if meaning.arg in ANSWERS else controls.append(phrase)
+                if firsts.setdefault(meaning.arg, phrase) == phrase:
+                    own.append(offer) if meaning.arg in asks else controls.append(phrase)
             elif phrase not in kinds and any(branch.id == meaning.arg for branch in self._anywhere):
                 anywhere.append(offer)
             elif meaning.kind != "value" and self._holds(state, meaning):
@@ -125,8 +184,12 @@ class Asked:
         """Whether only what is surely heard may be taken: at critical steps, and where an answer to the program's own
         question, a word or two long, confirms or undoes something."""
         step = self.current(state)
-        asks_itself = any(meaning.arg in ANSWERS for meaning in self.allowed(state).values())
-        return asks_itself or (step is not None and step.critical)
+        return self._asks_itself(state) or (step is not None and step.critical)
+
+    def _asks_itself(self, state: State) -> bool:
+        """Whether a question of the program's own is answered. Where something can be taken back, none is asked."""
+        asked = any(meaning.arg in ANSWERS for meaning in self.allowed(state).values() if meaning.kind == "control")
+        return asked and (state.before is None or self.asks_right(state))
 
     def harmless(self, state: State) -> frozenset[str]:
         """What takes back what was heard, or only has something said: misheard, it is asked again."""
@@ -199,7 +262,7 @@ class Asked:
         names: tuple[Control, ...] = _CONTROLS.get(state.status, ())
         if not names:
             return {}
-        if state.status == "naming" and state.here.phase == Phase.READ_BACK:
+        if self.asked_back(state) or (state.status == "naming" and state.here.phase == Phase.READ_BACK):
             names = ("right", "wrong", *names)
         step = self.current(state)
         if state.status == "running" and step is not None and not step.critical:

@@ -7,6 +7,8 @@ from companion.procedure.kinds.base import Say
 from companion.speech.language import tell
 
 _SPOKEN = 4
+SILENT_FROM = 3
+"""Utterances not taken in a row from which nothing more is said of them."""
 _UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
 
 
@@ -67,7 +69,7 @@ def again(row: int, offers: Offers) -> tuple[Say, ...]:
     and then nothing is said until something is taken: it may be talk that is not meant for the program."""
     if row == 2:
         return (offers.spoken(),)
-    return (Say(tell(offers.language, "still not taken"), "answer"),) if row == 3 else ()
+    return (Say(tell(offers.language, "still not taken"), "answer"),) if row == SILENT_FROM else ()
 
 
 def nudge(question: str, language: str) -> tuple[Say, ...]:

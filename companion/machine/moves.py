@@ -61,6 +61,12 @@ def settled(state: State) -> State:
     return replace(state, frames=(*state.frames[:-1], replace(state.frames[-1], broken_off=False)))
 
 
+def in_emergency(procedure: Procedure, state: State) -> bool:
+    """Whether the innermost list is an emergency's."""
+    branch = state.frames[-1].branch
+    return branch is not None and procedure.branch(branch).emergency
+
+
 def out_of_branches(state: State) -> State:
     return replace(state, frames=state.frames[:1])
 
@@ -124,6 +130,17 @@ def seal_owner(procedure: Procedure, state: State) -> str | None:
     for name in state.seals:
         return procedure.step(name).checks or name
     return None
+
+
+def gone_on(before: State, after: State) -> State:
+    """Own words can be taken back only while the place to which they led is up."""
+    stays = after.before is not before.before or (before.frames, before.status) == (after.frames, after.status)
+    return after if stays else replace(after, before=None)
+
+
+def unasked(state: State) -> State:
+    """An answer was given: nothing is asked back any more, and nothing before it can be taken back."""
+    return replace(state, here=replace(state.here, asked_back=(), was_asked=(), bare=False), before=None)
 
 
 def taken(state: State) -> State:

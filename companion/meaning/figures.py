@@ -2,15 +2,18 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal
 
 from companion.errors import CompanionError
+from companion.meaning.typed import parse_typed
+from companion.speech.calendar_words import named_dates
 from companion.speech.numbers import is_number_word, parse_number, plain
-from companion.speech.speakable import words_of
+from companion.speech.speakable import is_english, words_of
 from companion.speech.units import is_unit, parse_unit, unit_name
 from companion.speech.value_phrases import phrases_for
-from companion.speech.values import NumberValue, Value, ValueSpec
+from companion.speech.values import DateValue, NumberValue, TagValue, Value, ValueSpec
 
 _INSIDE = frozenset({"and", "point", "hundred", "thousand", "oh", "half", "a", "quarter"})
 _OTHER_WORDS = {
@@ -34,7 +37,8 @@ def values_in(said: str, spec: ValueSpec, today: date, language: str = "en-US") 
     """
     words = words_of(said, language).split()
     found = _numbers(words, spec) if isinstance(spec, NumberValue) else _phrases(words, spec, today, language)
-    return list(dict.fromkeys(found))
+    more = _tags(words, spec) if isinstance(spec, TagValue) else _dates(said, spec, today, language)
+    return list(dict.fromkeys((*found, *more)))
 
 
 def _phrases(words: Sequence[str], spec: ValueSpec, today: date, language: str) -> Iterator[Value]:
@@ -53,6 +57,26 @@ def _phrases(words: Sequence[str], spec: ValueSpec, today: date, language: str) 
                 at = end - 1
                 break
         at += 1
+
+
+def _dates(said: str, spec: ValueSpec, today: date, language: str) -> Iterator[Value]:
+    """Dates as a dictation writes them: `March 4, 2030`."""
+    for written in named_dates(said) if isinstance(spec, DateValue) and is_english(language) else ():
+        with suppress(CompanionError):
+            yield parse_typed(spec, written, today, language)
+
+
+def _tags(words: Sequence[str], spec: TagValue) -> Iterator[Value]:
+    """Tags said as a number: `twenty seven` for the digits two and seven."""
+    for number, unit in figures(words):
+        if not unit and len(plain(number)) == spec.digits:
+            yield Value(type="tag", text=plain(number))
+
+
+def corrected(said: str, spec: NumberValue, language: str = "en-US") -> bool:
+    """Whether another figure stands in the words besides, be it one that cannot be: it may be what was meant."""
+    found = figures(words_of(said, language).split())
+    return len({number for number, unit in found if not unit or _same(unit, spec.unit)}) > 1
 
 
 def _numbers(words: Sequence[str], spec: NumberValue) -> Iterator[Value]:

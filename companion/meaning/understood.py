@@ -9,12 +9,13 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal, Protocol
 
-from companion.meaning.figures import values_in
+from companion.meaning.figures import corrected, values_in
+from companion.meaning.named import named, names_all
 from companion.meaning.question import BESIDE, Question, told, told_item
 from companion.speech.bare import Answer, bare
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import phrases_for
-from companion.speech.values import ChoiceValue, Value, ValueSpec
+from companion.speech.values import ChoiceValue, NumberValue, Value, ValueSpec
 
 How = Literal["phrase", "own words", "asked back"]
 
@@ -106,24 +107,41 @@ class Item:
     agrees: Sequence[str]
     differs: Sequence[str]
 
+    @property
+    def words(self) -> list[str]:
+        """All of its text."""
+        return words_of(" ".join((self.about, *self.agrees, *self.differs))).split()
+
 
 def understand_items(
-    prompt: str, items: Sequence[Item], said: str, reader: MeaningReader | None, *, critical: bool = True
+    prompt: str,
+    items: Sequence[Item],
+    said: str,
+    reader: MeaningReader | None,
+    *,
+    critical: bool = True,
+    at_once: bool = True,
 ) -> list[Understood]:
-    """For each item `agrees`, `differs`, or nothing that was said of it."""
+    """For each item `agrees`, `differs`, or nothing that was said of it. Where they were not asked `at_once`, somebody
+    who says `all` cannot mean them."""
     words = words_of(said)
-    found = []
-    for item in items:
+    found: list[Understood] = []
+    meant = named(words.split(), [item.words for item in items])
+    if len(items) == 1 or (at_once and names_all(words.split())):
+        meant = [clause or words for clause in meant]
+    for item, clause in zip(items, meant, strict=True):
         both: Mapping[str, Sequence[str]] = {"agrees": item.agrees, "differs": item.differs}
         phrase = next((name for name, phrases in both.items() if words in map(words_of, phrases)), None)
         if phrase is not None:
             found.append(Understood(phrase, "phrase", phrase))
-        elif reader is None or not words or bare(words) is not None:
+        elif reader is None or not words or not clause or bare(words) is not None:
             found.append(NOTHING)
         else:
             asked = [told_item(prompt, item.about, name, phrases) for name, phrases in both.items()]
             asked += [told_item(prompt, item.about, name) for name in BESIDE]
-            found.append(_judged(list(both), reader.odds(words, asked), critical))
+            whole = _judged(list(both), reader.odds(words, asked), critical)
+            part = whole if clause == words else _judged(list(both), reader.odds(clause, asked), critical)
+            found.append(min(whole, part, key=lambda each: each.margin) if part.nearest == whole.nearest else part)
     return found
 
 
@@ -142,6 +160,9 @@ def understand_value(
 ) -> UnderstoodValue:
     """Which value was said, alone or in a sentence. Two different ones are asked about, the last of them."""
     if isinstance(spec, ChoiceValue):
+        several = values_in(said, spec, today, language)
+        if len(several) > 1 and reader is not None:
+            return UnderstoodValue(None, "asked back", several[-1])
         question = Question(prompt, {choice: (choice,) for choice in spec.choices}, critical=True)
         chosen = understand(question, said, reader, language)
 
@@ -156,7 +177,7 @@ def understand_value(
     if not found or reader is None:
         return UnderstoodValue(None, None)
     nearest = found[-1]
-    if len(found) > 1:
+    if len(found) > 1 or (isinstance(spec, NumberValue) and corrected(said, spec, language)):
         return UnderstoodValue(None, "asked back", nearest)
     asked = [told(prompt, each) for each in (nearest.written(), *BESIDE)]
     judged = _judged([nearest.written()], reader.odds(words_of(said, language), asked), critical=True)

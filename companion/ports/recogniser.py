@@ -42,6 +42,8 @@ class Hearing:
     """Seconds from the end of the sound to the decision."""
     probability: float = 0.0
     """Calibrated chance, 0 to 1, that the phrase named was really said."""
+    written: str = ""
+    """What the engine freely wrote of it, where it can and is sure of the words; empty otherwise, and when accepted."""
 
 
 class Listening(Protocol):

@@ -13,7 +13,7 @@ from companion.record.entry import Entry
 from companion.record.keys import key_id
 from companion.session.events import EVENTS_VERSION
 
-RECORD_VERSION = 2
+RECORD_VERSION = 3
 """Raised whenever the form of an entry changes; `upcast` then gains a step from the version before."""
 
 _ID = re.compile(r"[a-z0-9][a-z0-9._-]{0,99}\Z")

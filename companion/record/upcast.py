@@ -16,7 +16,13 @@ def _no_sound(entry: Entry) -> Entry:
     return entry
 
 
-STEPS: Mapping[int, Step] = {1: _no_sound}
+def _phrases_alone(entry: Entry) -> Entry:
+    """Version 3 brought events of one more kind, `asked back`, and replies that tell how they were understood; what
+    tells nothing was said as a phrase."""
+    return entry
+
+
+STEPS: Mapping[int, Step] = {1: _no_sound, 2: _phrases_alone}
 """From a version to the one after it."""
 
 

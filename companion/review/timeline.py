@@ -14,6 +14,9 @@ from companion.review.talked import is_rehearsed, other_moment, rehearsed, rehea
 from companion.review.told import Confirmed, Course, Moment, Timeline
 from companion.session.events import (
     AnyEvent,
+    AskedBack,
+    By,
+    How,
     Missed,
     Opened,
     Replied,
@@ -53,8 +56,8 @@ def course_of(record: Read) -> Course:
 def _guided(record: Read, machine: Machine) -> Timeline:
     state, fold = State(), Fold()
     moments: list[Moment] = []
-    replies: dict[str, list[Replied | Sealed]] = {}
-    given: dict[tuple[str, int], list[Replied | Sealed]] = {}
+    replies: dict[str, list[tuple[tuple[str, ...], Replied | Sealed]]] = {}
+    given: dict[tuple[str, int], list[tuple[tuple[str, ...], Replied | Sealed]]] = {}
     for entry in record.entries:
         if entry.kind != EVENT:
             moments += other_moment(entry, fold.up)
@@ -67,7 +70,8 @@ def _guided(record: Read, machine: Machine) -> Timeline:
             raise RecordError(f"{record.path}: entry {entry.n} cannot have happened: {fault}") from fault
         change = decided(machine, before, state)
         if isinstance(event, Replied | Sealed) and _answers(machine, before, event):
-            replies.setdefault(up, []).append(event)
+            phrases = machine.stands_for(before, event) if isinstance(event, Replied) else ("(hidden)",)
+            replies.setdefault(up, []).append((phrases, event))
         for came in change.done:
             given[came.step, entry.n] = replies.pop(came.step, [])
         fold.take(entry.n, event, change)
@@ -78,12 +82,13 @@ def _guided(record: Read, machine: Machine) -> Timeline:
     course = fold.course()
     standing = []
     for stood, done in zip(course.confirmed, state.done, strict=True):
-        events, value = given[stood.step, stood.n], state.values.get(stood.step)
+        answers, value = given[stood.step, stood.n], state.values.get(stood.step)
+        events = [event for _, event in answers]
         standing.append(
             Confirmed(
                 **vars(stood) | {"note": (stood.note + (f" in {done.branch}" if done.branch else "")).strip()},
                 title=machine.procedure.step(stood.step).title,
-                phrases=tuple(event.phrase if isinstance(event, Replied) else "(hidden)" for event in events),
+                phrases=tuple(phrase for phrases, _ in answers for phrase in phrases),
                 value="" if value is None else value.written(),
                 by=" and ".join(dict.fromkeys(event.by for event in events)),
                 engine=" and ".join(dict.fromkeys(event.engine for event in events if event.engine)),
@@ -104,7 +109,10 @@ def told(event: AnyEvent, phrases: Container[str]) -> str:
         case Started():
             return "the session begins"
         case Replied():
-            return f'"{event.phrase}"' + (" (typed)" if event.by == "key" else "")
+            return _quoted(event) + _how(event.by, event.how, event.margin)
+        case AskedBack():
+            what = f"{_quoted(event)} asked back" if event.phrase else "a mere yes or no, answered by what counts"
+            return what + _how(event.by, "own words" if event.phrase else "phrase", event.margin)
         case Missed():
             near = f', nearest "{event.nearest}"' if event.nearest in phrases else ""
             return f"not taken: {why_not(event.why, event.nearest, event.reason, phrases) or event.why}{near}"
@@ -113,12 +121,23 @@ def told(event: AnyEvent, phrases: Container[str]) -> str:
         case TimeUp():
             return f"time is up: {Timer.parse(event.timer).step}"
         case Sealed():
-            return "a figure under seal" + (" (typed)" if event.by == "key" else "")
+            return "a figure under seal" + _how(event.by, event.how, event.margin)
         case Opened():
             second = f" and {event.second}" if event.second is not None else ""
             return f"figures opened: {event.first}{second}"
         case Resumed():
             return "the session goes on after an interruption"
+
+
+def _quoted(event: Replied | AskedBack) -> str:
+    return ", ".join(f'"{phrase}"' for phrase in event.phrases)
+
+
+def _how(by: By, how: How, margin: str) -> str:
+    """How it was given, where it was not simply said."""
+    understood = {"phrase": "", "own words": f"in own words, margin {margin}", "asked back": "as asked back"}[how]
+    parts = [part for part in ("typed" if by == "key" else "", understood) if part]
+    return f" ({', '.join(parts)})" if parts else ""
 
 
 def _said(says: object) -> tuple[str, ...]:

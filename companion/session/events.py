@@ -6,10 +6,13 @@ from pydantic import Field, TypeAdapter
 
 from companion.speech.values import Frozen
 
-EVENTS_VERSION = 1
-"""Raised whenever the meaning of an event changes; a record says which it was written with."""
+EVENTS_VERSION = 2
+"""Raised whenever the meaning of an event changes; a record says which it was written with. Since 2 a reply tells how
+it was understood, and what is likely meant is asked back."""
 
 By = Literal["voice", "key"]
+How = Literal["phrase", "own words", "asked back"]
+"""How a reply was understood: said as it stands, in words of the speaker's own, or confirmed when it was asked back."""
 
 
 class Event(Frozen):
@@ -40,14 +43,34 @@ class Started(Event):
     notes: tuple[StepNote, ...] = ()
 
 
-class Replied(Event):
-    """An allowed phrase was surely heard, or typed."""
+class Answer(Event):
+    """Phrases that were said, or meant in other words: most often one, or those that one reply gave to what a step asks
+    in turn. `margin` is the engine's of a phrase, and of own words that of the reader of meanings."""
 
-    kind: Literal["replied"] = "replied"
-    phrase: str
+    phrase: str = ""
+    also: tuple[str, ...] = ()
     by: By = "voice"
     engine: str = ""
     margin: str = ""
+
+    @property
+    def phrases(self) -> tuple[str, ...]:
+        return (self.phrase, *self.also) if self.phrase else ()
+
+
+class Replied(Answer):
+    """An allowed phrase was surely heard, or typed, or is what was surely meant in other words, which nobody keeps."""
+
+    kind: Literal["replied"] = "replied"
+    phrase: str
+    how: How = "phrase"
+
+
+class AskedBack(Answer):
+    """Own words most likely meant `phrase`: whether they did is asked. Without one it was a mere yes or no where the
+    answer needs more."""
+
+    kind: Literal["asked back"] = "asked back"
 
 
 class Missed(Event):
@@ -83,6 +106,7 @@ class Sealed(Event):
 
     kind: Literal["sealed"] = "sealed"
     seal: str
+    how: How = "phrase"
     by: By = "voice"
     engine: str = ""
     margin: str = ""
@@ -105,7 +129,7 @@ class Resumed(Event):
 
 
 AnyEvent = Annotated[
-    Started | Replied | Missed | Silent | TimeUp | Sealed | Opened | Resumed, Field(discriminator="kind")
+    Started | Replied | AskedBack | Missed | Silent | TimeUp | Sealed | Opened | Resumed, Field(discriminator="kind")
 ]
 _ADAPTER: TypeAdapter[AnyEvent] = TypeAdapter(AnyEvent)
 

@@ -60,6 +60,12 @@ class Here:
     row: int = 0
     """Utterances not taken in a row, whyever: see `machine.asking`."""
     silences: int = 0
+    asked_back: tuple[str, ...] = ()
+    """The phrases of which is asked now whether they were meant; several answer what the step asks in turn."""
+    was_asked: tuple[str, ...] = ()
+    """The phrases that were asked back last, which are not asked twice in a row."""
+    bare: bool = False
+    """A mere yes or no was answered here already."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +116,8 @@ class State:
     """Timers that have run out and been told."""
     outcome: str = ""
     """Why it was abandoned; empty otherwise."""
+    before: "State | None" = None
+    """Where it stood before own words were taken, as long as they can be taken back."""
 
     @property
     def ended(self) -> bool:

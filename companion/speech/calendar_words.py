@@ -61,6 +61,11 @@ def read_date(text: str, names: bool = True) -> tuple[date, bool] | None:
         return None
 
 
+def named_dates(text: str) -> list[str]:
+    """Each date in a sentence that names its month and has its year in figures, as `read_date` takes it."""
+    return [found[0] for found in _NAMED.finditer(text.lower()) if _in_figures(found[0]) is not None]
+
+
 def _in_figures(typed: str) -> str | None:
     """`june 2028` -> `2028-06`; None for what names no month of one year."""
     named = _NAMED.fullmatch(typed.lower())

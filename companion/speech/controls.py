@@ -32,9 +32,10 @@ _WORDS: Mapping[str, Mapping[Control, tuple[str, ...]]] = {
         "stop": ("stop",),
         "leave out": ("leave it out",),
         "end": ("end the session", "end it"),
-        "right": ("right", "that's right", "that is right", "correct", "yes", "exactly right"),
+        # "Wrong", said short, has been heard as "right"; "no" sounds like nothing that agrees.
+        "right": ("yes", "right", "that's right", "that is right", "correct", "exactly right"),
         "wrong": (
-            *("wrong", "that's wrong", "that is wrong", "not right", "that's not right", "incorrect", "no"),
+            *("no", "wrong", "that's wrong", "that is wrong", "not right", "that's not right", "incorrect"),
             "completely wrong",
         ),
         "stands": ("so still", "still so", "yes", "that is so", "that's right", "still valid"),

@@ -16,13 +16,13 @@ from tests.soundroom import SoundRoom
 SHORT = Path(__file__).parent.parent / "data" / "short.yaml"
 REPLIES = {
     "Performer, your staff tag: two digits, one by one.": "four one",
-    "Heard: tag 41. Right or wrong?": "exactly right",
+    "Heard: tag 41. Yes or no?": "exactly right",
     "Lay everything out, then tell me.": "tray is complete",
     "2 seconds have passed. Are they dry?": "hands are dry",
     "First the name.": "name matches",
     "Now the day of birth.": "birth date matches",
     "How much is ordered?": "eighteen units",
-    "Heard: 18 units. Right or wrong?": "exactly right",
+    "Heard: 18 units. Yes or no?": "exactly right",
     "Sign with your tag.": "four one",
 }
 

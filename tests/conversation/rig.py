@@ -1,13 +1,17 @@
 """A session on simulated time with typed replies and a real record, for tests of the loop."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
 from companion.clocks import SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.room import Room
+from companion.errors import UsageError
 from companion.machine.machine import Machine
+from companion.meaning.understood import MeaningReader
+from companion.ports.recogniser import Hearing, Verdict
 from companion.procedure.kinds.base import Say
 from companion.procedure.loading import load
 from companion.procedure.loading.loader import Loaded
@@ -69,7 +73,9 @@ class Screen:
 class Rig:
     """Everything a typed session needs. `typist.turn` is set whenever the loop listens."""
 
-    def __init__(self, folder: Path, lines: Sequence[str], procedure: Path = DRILL) -> None:
+    def __init__(
+        self, folder: Path, lines: Sequence[str], procedure: Path = DRILL, reader: MeaningReader | None = None
+    ) -> None:
         self.loaded: Loaded = load(procedure)
         self.clock = SimulatedClock(datetime(2030, 3, 4, 8, tzinfo=UTC))
         self.screen = Screen()
@@ -77,7 +83,8 @@ class Rig:
         opening = {"procedure_id": "drill", "procedure_text": self.loaded.text}
         self.writer = RecordWriter.create(folder / "records", opening, self.clock, own_key(folder / "keys"))
         self.path = self.writer.path
-        room = Room(self.clock, TextVoice(self.clock), self.screen, self.typist, your_turn=self._your_turn)
+        voice = TextVoice(self.clock)
+        room = Room(self.clock, voice, self.screen, self.typist, your_turn=self._your_turn, reader=reader)
         self.session = Session(Machine(self.loaded.procedure), room, self.writer)
 
     def _your_turn(self) -> None:
@@ -93,3 +100,38 @@ WHOLE = (
     *("name agrees", "birthday agrees", "18 units", "exactly right", "tray is tidy", "0.18 mL", "0.18 mL"),
     *("52", "exactly right", "0.18 mL", "0.18 mL", "nothing to see", "", "nothing to see", "41"),
 )
+
+
+class Scripted:
+    """A reader that knows some sentences: of each the odds, by what stands in the text that is asked."""
+
+    name = "scripted"
+
+    def __init__(self, odds: Mapping[str, Mapping[str, float]]) -> None:
+        self._odds = odds
+        self.asked: list[str] = []
+
+    def odds(self, said: str, asked: Sequence[str]) -> list[float]:
+        self.asked.append(said)
+        known = self._odds.get(said, {})
+        return [max((odd for name, odd in known.items() if name in text), default=-9.0) for text in asked]
+
+
+def typed(
+    folder: Path,
+    lines: Sequence[str],
+    odds: Mapping[str, Mapping[str, float]] | None = None,
+    procedure: Path = DRILL,
+) -> Rig:
+    """A session that is still open after its lines, or has ended with them."""
+    rig = Rig(folder, lines, procedure, None if odds is None else Scripted(odds))
+    try:
+        rig.run()
+    except UsageError:
+        assert not rig.session.state.ended
+    return rig
+
+
+def spoken(rig: Rig, written: str, verdict: Verdict = "other") -> None:
+    """An engine wrote down what is no phrase."""
+    rig.session._hear(Hearing(verdict, None, None, -9.0, "test", "it was none of the phrases", 0.1, 0.0, written))

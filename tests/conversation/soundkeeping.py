@@ -8,8 +8,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from companion.clocks import SimulatedClock
+from companion.conversation.beginning import started
 from companion.conversation.consent import Given
-from companion.conversation.guided import Session, started
+from companion.conversation.guided import Session
 from companion.conversation.keeper import Keeper
 from companion.conversation.keeping import agreement, begin_keeping, go_on_keeping
 from companion.conversation.parts import ear_for, finish, opening_of
@@ -39,7 +40,7 @@ SHORT: Mapping[str, Sequence[str]] = {
     "First the name.": ["name matches"],
     "Now the day of birth.": ["birth date matches"],
     "How much is ordered?": ["eighteen units"],
-    "Heard: 18 units. Right or wrong?": ["exactly right"],
+    "Heard: 18 units. Yes or no?": ["exactly right"],
     "Sign with your tag.": ["four one"],
 }
 

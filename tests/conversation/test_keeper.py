@@ -7,15 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from companion.conversation.keeper import WITHDRAW, Keeper
+from companion.conversation.keeper import WITHDRAW, Keeper, may_be_kept
 from companion.errors import RecordError
+from companion.ports.recogniser import Hearing
 from companion.ports.sound import Samples
 from companion.record.clips import AGREEMENT, ClipBox, agreed_tags, clips_of, misfit_of_clips, sound_folder
 from companion.record.files import DiskFiles
 from companion.record.reader import read_record
 from companion.record.verify import verify
 from companion.record.writer import RecordWriter
-from companion.session.events import Missed, Opened, Replied, Sealed, TimeUp
+from companion.session.events import AskedBack, Missed, Opened, Replied, Sealed, TimeUp
 from companion.session.state import State
 from tests.record.making import OPENING, UnsyncedFiles, clock, key
 
@@ -24,7 +25,7 @@ ALONE = State(status="running", performer="41")
 BOTH = State(status="running", performer="41", checker="52")
 TIDY = Replied(at_ms=0, phrase="tray is tidy")
 
-Heard = Replied | Missed | Sealed | Opened | TimeUp
+Heard = Replied | AskedBack | Missed | Sealed | Opened | TimeUp
 
 
 class Table:
@@ -65,6 +66,29 @@ def test_only_replies_and_what_was_asked_for_again(tmp_path: Path) -> None:
     table.takes(TIDY)
     assert (table.clips(), table.of()) == (["0001.flac", "0002.flac"], [5, 7])
     table.writer.close()
+
+
+def test_what_was_said_in_own_words_is_no_clip(tmp_path: Path) -> None:
+    """A name may be among the words. The `right` to what was asked back is kept as any reply."""
+    table = Table(tmp_path)
+    table.takes(Replied(at_ms=0, phrase="tray is tidy", how="own words"))
+    table.takes(AskedBack(at_ms=0, phrase="tray is tidy"))
+    table.takes(Sealed(at_ms=0, seal="00", how="own words"), secret=True)
+    table.takes(Opened(at_ms=0, first="0.18", first_salt="00"))
+    assert table.clips() == []
+    table.takes(Replied(at_ms=0, phrase="right", how="asked back"))
+    assert table.clips() == ["0001.flac"]
+    table.writer.close()
+
+
+def test_where_more_was_said_than_a_phrase_nothing_is_kept() -> None:
+    def heard(written: str, nearest: str | None) -> Hearing:
+        return Hearing("unclear", None, nearest, -5.0, "scorer", "it was not clear enough", 0.1, 0.5, written)
+
+    assert may_be_kept(heard("", "name matches"))
+    assert may_be_kept(heard("Aim matches.", "name matches"))
+    assert not may_be_kept(heard("name matches it is mister miller", "name matches"))
+    assert not may_be_kept(heard("mister miller", None))
 
 
 def test_a_figure_under_seal_is_no_clip_before_it_is_opened(tmp_path: Path) -> None:

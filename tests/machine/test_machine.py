@@ -76,7 +76,7 @@ def test_a_reading_counts_only_after_its_read_back(walker: Walker) -> None:
     walker.reply("rub is in")
     walker.wait(25)
     walker.replies("both hands dry", "name agrees", "birthday agrees", "thirty units")
-    assert walker.texts() == ["Heard: 30 units. Right or wrong?"]
+    assert walker.texts() == ["Heard: 30 units. Yes or no?"]
     walker.reply("completely wrong")
     assert "ordered" not in walker.state.values
     walker.replies("one three units", "exactly right")

@@ -22,7 +22,7 @@ QUESTION = re.compile(r"(?:^|[.:] )(?:Is that )?([\w' ]+?),? or ([\w' ]+)\?$")
 
 
 def offered(text: str) -> list[str]:
-    """`Right or wrong?`, `Is that so still, or not?` and `Say: a; or: b.` -> the phrases that are offered."""
+    """`Yes or no?`, `Is that so still, or not?` and `Say: a; or: b.` -> the phrases that are offered."""
     found = QUESTION.search(text)
     if found:
         return [part.lower() for part in found.groups()]
@@ -41,7 +41,7 @@ def asks_itself(state: State) -> bool:
 
 
 def test_the_parser_reads_offers() -> None:
-    assert offered("Heard: 18 units. Right or wrong?") == ["right", "wrong"]
+    assert offered("Heard: 18 units. Yes or no?") == ["yes", "no"]
     assert offered("Last confirmed was: Rub. Is that so still, or not?") == ["so still", "not"]
     assert offered("Held. Say: go on; or: end the session.") == ["go on", "end the session"]
 

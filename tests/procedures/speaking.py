@@ -4,19 +4,22 @@ The people read the state only to know whose turn it is and what is asked; what 
 reply that is not taken is said again. A script maps a step, or `step/item`, to what is said there, as in `walking`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 from pathlib import Path
 
 from companion.clocks import SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.parts import ear_for, finish, opening_of
 from companion.conversation.room import Room
 from companion.hearing.room_files import RoomOfClips
 from companion.machine.machine import Machine
+from companion.meaning.understood import MeaningReader
 from companion.ports.recogniser import Recogniser
+from companion.ports.sound import Samples
 from companion.procedure.kinds.base import Say
 from companion.procedure.kinds.worked_out import own_figure
 from companion.procedure.loading.loader import Loaded
@@ -42,6 +45,7 @@ from companion.speech.controls import control_phrases
 from companion.speech.numbers import say_digits
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value
+from companion.speech.values import Value
 from companion.voice.text_voice import TextVoice
 from tests.hearing.synthetic_speech import flite
 from tests.procedures.walking import CHECKER, PERFORMER, Script
@@ -54,25 +58,84 @@ MOST_TRIES = 4
 """So often a reply is said before the test gives up."""
 
 
-class People:
-    """Says what is due. The checker has a voice and a tag of their own."""
+Voices = Callable[[str, bool], Samples]
+"""How a reply sounds, the checker's or the performer's."""
 
-    def __init__(self, procedure: Procedure, script: Script) -> None:
+
+def flite_voices(text: str, checkers: bool) -> Samples:
+    return flite(text, CHECKER_VOICE if checkers else VOICE)
+
+
+class People:
+    """Says what is due. The checker has a voice and a tag of their own.
+
+    `own` are replies in own words, by step or `step/item`. Who is not understood takes the phrase.
+    """
+
+    def __init__(self, procedure: Procedure, script: Script, own: Script | None = None) -> None:
         self._procedure = procedure
         self._left = {key: [said] if isinstance(said, str) else list(said) for key, said in script.items()}
-        self._right = control_phrases(procedure.language)["right"][0]
+        words = control_phrases(procedure.language)
+        self._right, self._wrong = words["right"][0], words["wrong"][0]
         self._asked: object = None
-        self._said = ""
+        self._phrase = self._said = ""
         self._tries = 0
+        self._natural = {key: [said] if isinstance(said, str) else list(said) for key, said in (own or {}).items()}
+        self._machine = Machine(procedure)
+        self._given: Value | None = None
+        self.again: list[str] = []
+        """What had to be said again."""
+        self.mistaken: list[str] = []
+        """What was taken or asked back and not meant."""
 
     def reply(self, state: State, step: Step | None) -> str:
-        """What is said now. Asked the same again, the same is said again."""
+        """What is said now. Asked the same again, the phrase is said."""
+        if self._is_mistaken(state, step):
+            return self._wrong
+        if state.here.asked_back:
+            return self._right
         asked = (state.status, state.frames, len(state.done), state.here.item, state.here.phase, step)
         if asked != self._asked:
-            self._asked, self._tries, self._said = asked, 0, self._due(state, step)
+            self._asked, self._tries, self._phrase = asked, 0, self._due(state, step)
+            self._said = self._in_own_words(state, step)
+            meaning = self._machine.allowed(state).get(self._phrase)
+            self._given = self._given if meaning is None or meaning.value is None else meaning.value
         self._tries += 1
+        if self._tries > 1:
+            self.again.append(self._said)
+            self._said = self._otherwise(state)
         assert self._tries <= MOST_TRIES, f"`{self._said}` is never taken at {step.id if step else state.status}"
         return self._said
+
+    def _otherwise(self, state: State) -> str:
+        """The phrase; where it was not taken either, another that means the same, such as a figure digit by digit."""
+        due, allowed = self._phrase, self._machine.allowed(state)
+        others = (phrase for phrase, meaning in allowed.items() if meaning == allowed.get(due) and phrase != due)
+        return due if self._tries < 3 else next(others, due)
+
+    def _is_mistaken(self, state: State, step: Step | None) -> bool:
+        """Whether what was said was not taken for what was meant."""
+        allowed, pending = self._machine.allowed(state), state.here.pending
+        if pending is not None and self._given is not None and pending != self._given:
+            wrong = True
+        elif state.here.asked_back:
+            wrong = allowed.get(state.here.asked_back[0]) != allowed.get(self._phrase)
+        else:
+            # What leads elsewhere is told as it is taken.
+            wrong = state.before is not None and step not in self._procedure.steps
+        if wrong:
+            heard = pending.written() if pending is not None else " ".join(state.here.asked_back)
+            self.mistaken.append(heard or (step.id if step is not None else state.status))
+        return wrong
+
+    def _in_own_words(self, state: State, step: Step | None) -> str:
+        """What is due, in own words where it is no answer to the program's own question."""
+        phrase = self._phrase
+        if step is None or state.status != "running" or phrase == self._right:
+            return phrase
+        item = f"/{step.items[state.here.item].id}" if isinstance(step, IdentificationStep) else ""
+        left = self._natural.get(f"{step.id}{item}")
+        return phrase if not left else left.pop(0) if len(left) > 1 else left[0]
 
     def _due(self, state: State, step: Step | None) -> str:
         if state.here.phase == "read back":
@@ -169,11 +232,17 @@ class Spoken:
         return list(dict.fromkeys(done.branch for done in self.state.done if done.branch is not None))
 
 
-def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) -> Spoken:
+def speak(
+    loaded: Loaded,
+    people: People,
+    recogniser: Recogniser,
+    folder: Path,
+    voices: Voices = flite_voices,
+    reader: MeaningReader | None = None,
+) -> Spoken:
     """The whole session, by sound alone, from the performer's tag to the closed record."""
     clock = SimulatedClock(datetime.combine(TODAY, time(9), UTC))
     clips = RoomOfClips(clock)
-    people = People(loaded.procedure, script)
     writer = RecordWriter.create(folder, opening_of(loaded, "rehearsal"), clock, own_key(folder / "keys"))
     with closing(writer):
 
@@ -184,11 +253,11 @@ def speak(loaded: Loaded, script: Script, recogniser: Recogniser, folder: Path) 
             if step is not None and due and state.here.phase != "read back":
                 clock.advance(max(0, max(due) - session.now_ms()))  # a wait is waited for in silence
                 return
-            voice = CHECKER_VOICE if step is not None and _is_checkers(step) else VOICE
-            clips.play(flite(people.reply(state, step), voice), PAUSE_MS)
+            checkers = step is not None and _is_checkers(step)
+            clips.play(voices(people.reply(state, step), checkers), PAUSE_MS)
 
         nobody = Silent()
-        room = Room(clock, TextVoice(clock), nobody, nobody, clips, your_turn)
+        room = Room(clock, TextVoice(clock), nobody, nobody, clips, your_turn, reader)
         ear = ear_for(loaded.procedure.language, recogniser)
         session = Session(Machine(loaded.procedure), room, writer, ear)
         session.begin(started("", clock, "rehearsal"))

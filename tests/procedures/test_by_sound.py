@@ -15,7 +15,7 @@ from companion.procedure.loading import load
 from tests.hearing.scorer_parts import scorer_folder
 from tests.procedures.facts import Said, facts
 from tests.procedures.library import FOLDER
-from tests.procedures.speaking import speak
+from tests.procedures.speaking import People, speak
 
 REFUSAL = facts("vaccine-deltoid").given | {"agreement": ("no agreement",)}
 LOW = "sixty two milligrams per deciliter"
@@ -41,7 +41,8 @@ def ears() -> Iterator[Recogniser]:
 def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
     name: str, script: dict[str, Said], branch: str, ears: Recogniser, tmp_path: Path
 ) -> None:
-    spoken = speak(load(FOLDER / f"{name}.yaml"), facts(name).given | script, ears, tmp_path)
+    loaded = load(FOLDER / f"{name}.yaml")
+    spoken = speak(loaded, People(loaded.procedure, facts(name).given | script), ears, tmp_path)
     assert spoken.state.status == "finished"
     procedure = spoken.told.procedure
     assert set(spoken.confirmed()) >= {step.id for step in procedure.steps if step.when is None}
@@ -60,7 +61,8 @@ def test_it_is_spoken_through_to_the_signature_and_through_a_branch(
 def test_what_forbids_giving_it_ends_the_session_by_sound(
     name: str, script: dict[str, Said], reason: str, steps: int, ears: Recogniser, tmp_path: Path
 ) -> None:
-    spoken = speak(load(FOLDER / f"{name}.yaml"), facts(name).given | script, ears, tmp_path)
+    loaded = load(FOLDER / f"{name}.yaml")
+    spoken = speak(loaded, People(loaded.procedure, facts(name).given | script), ears, tmp_path)
     assert spoken.state.status == "abandoned"
     assert spoken.state.outcome.startswith(reason)
     assert len(spoken.told.procedure.branch(spoken.branches()[-1]).steps) == steps
@@ -71,7 +73,8 @@ def test_the_phrase_scorer_hears_a_refusal_too(tmp_path: Path) -> None:
     scorer_folder()
     scorer = open_engine("scorer", None, "en-US")
     try:
-        spoken = speak(load(FOLDER / "vaccine-deltoid.yaml"), REFUSAL, scorer, tmp_path)
+        loaded = load(FOLDER / "vaccine-deltoid.yaml")
+        spoken = speak(loaded, People(loaded.procedure, REFUSAL), scorer, tmp_path)
     finally:
         scorer.close()
     assert spoken.state.outcome == "The patient refused."

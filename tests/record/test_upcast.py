@@ -9,12 +9,15 @@ from companion.record.first_entry import RECORD_VERSION
 from companion.record.reader import read_record
 from companion.record.upcast import STEPS, upcast
 from companion.record.verify import verify
+from companion.review.course import EVENT
+from companion.session.events import Replied, from_json
 from tests.record.making import key
 
 FIXTURES = Path(__file__).parents[1] / "data" / "records"
 RECEIPTS = {
     1: ("Y7H6-WADF-G95J-KX4N", "AMA2-3G04-B7CQ-B0DC"),
     2: ("48V0-AKHJ-GZMP-GPG6", "6MW3-QRWP-Q5S4-JSQP"),
+    3: ("5PED-0HR8-V2D2-ZW8D", "H4RY-WS2H-XXZ9-SQR8"),
 }
 """By version, the receipts that were given when the fixtures were written: of a record, of a purged one. The fixtures
 are never written again."""
@@ -31,7 +34,7 @@ def test_every_version_reads_and_verifies_as_on_its_first_day() -> None:
         assert verify(path, receipt, {key().public}).state == "intact"
         record = read_record(path)
         assert record.opening["procedure_id"] == "hand-rub"
-        told = [e for e in record.entries if e.kind not in (AGREEMENT, SOUND)]
+        told = [e for e in record.entries if e.kind not in (AGREEMENT, SOUND, EVENT)]
         assert [e.kind for e in told] == ["opened", "replied", "replied", "closed"]
         assert [e.at_ms for e in told] == [0, 700, 1400, 1400]
         assert told[2].body["event"]["phrase"] == "vial number 1 rolled"
@@ -46,6 +49,18 @@ def test_version_2_brought_sound() -> None:
     (clip,) = clips_of(record.entries)
     assert (agreed_tags(record.entries), clip.of, clip.ms) == (("41", "52"), 3, 100)
     assert read_clip(record.path, clip).size == 1600
+
+
+def test_version_3_brought_replies_in_own_words() -> None:
+    """A reply of before tells no more than its phrase, and was said as it stands."""
+
+    def how(version: int) -> list[str]:
+        entries = read_record(FIXTURES / f"version-{version}.jsonl").entries
+        events = [from_json({"at_ms": e.at_ms, **e.body["event"]}) for e in entries if "event" in e.body]
+        return [event.how if isinstance(event, Replied) else event.kind for event in events]
+
+    assert [how(version) for version in (1, 2)] == [["phrase", "phrase"]] * 2
+    assert how(3) == ["own words", "asked back", "asked back"]
 
 
 def test_steps_are_taken_one_after_the_other() -> None:

@@ -9,7 +9,8 @@ from typing import Any
 from playwright.sync_api import Browser, Page, expect
 
 from companion.clocks import SimulatedClock
-from companion.conversation.guided import Session, started
+from companion.conversation.beginning import started
+from companion.conversation.guided import Session
 from companion.conversation.parts import opening_of
 from companion.conversation.room import Display
 from companion.conversation.scenario import load_scenario

@@ -10,7 +10,7 @@ import time
 from collections import OrderedDict
 from collections.abc import Iterable
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from pathlib import Path
 from threading import Lock
@@ -38,6 +38,8 @@ _DECOY_SAID = -3.0
 """Margin from which a decoy was really said, so that a near miss is asked about."""
 _NOTHING = -30.0
 """Margin reported when no phrase came near enough to be scored to its end."""
+_SURE_OF_WORDS = -0.6
+"""Logarithm of a written token's chance, on average, from which free writing is told."""
 
 
 @dataclass(frozen=True)
@@ -147,6 +149,15 @@ class PhraseScorer:
             return None
         return free.strip(" .")
 
+    def _written(self, utterance: Utterance, scores: Scores) -> str:
+        """What was freely written, to its end, where the model is sure of it."""
+        tokens, chance = scores.free_tokens, scores.free
+        if not scores.free_done:
+            written = self._model.write(utterance.sound)
+            tokens, chance = tuple(token for token, _ in written), sum(logp for _, logp in written)
+        sure = bool(tokens) and chance / len(tokens) >= _SURE_OF_WORDS
+        return self._model.tokenizer.decode(tokens).strip() if sure else ""
+
     def start_ahead(self, samples: Samples, expected: Expected) -> "Future[Hearing]":
         return self._ahead.submit(self.decide, samples, expected)
 
@@ -157,9 +168,11 @@ class PhraseScorer:
         def hearing(
             verdict: Verdict, phrase: str | None, nearest: str | None, margin: float, reason: str, chance: float = 0.0
         ) -> Hearing:
-            return Hearing(verdict, phrase, nearest, margin, NAME, reason, time.perf_counter() - began, chance)
+            more = "" if verdict == "accepted" or scores is None else self._written(utterance, scores)
+            return Hearing(verdict, phrase, nearest, margin, NAME, reason, time.perf_counter() - began, chance, more)
 
         utterance = prepare(samples)
+        scores: Scores | None = None
         if utterance.empty:
             return hearing("silence", None, None, _NOTHING, "no speech was found")
         if utterance.sound.size > _LONGEST_S * SAMPLE_RATE:
@@ -236,16 +249,7 @@ class ScorerListening:
             if self._ahead is not None:
                 self._ahead[1].cancel()
             heard = self._scorer.decide(samples, self._expected)
-        return Hearing(
-            heard.verdict,
-            heard.phrase,
-            heard.nearest,
-            heard.margin,
-            heard.engine,
-            heard.reason,
-            time.perf_counter() - began,
-            heard.probability,
-        )
+        return replace(heard, decide_s=time.perf_counter() - began)
 
     def _samples(self) -> Samples:
         if len(self._blocks) != 1:

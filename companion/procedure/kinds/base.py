@@ -8,6 +8,7 @@ from functools import cache
 from typing import Generic, Literal, Protocol, TypeVar
 
 from companion.procedure.model import Procedure
+from companion.procedure.step_parts import Item
 from companion.procedure.steps import StepBase
 from companion.session.events import Opened
 from companion.session.state import Here, Phase, State, replace
@@ -165,6 +166,12 @@ class Kind(Protocol[S]):
     def phrases(self, turn: Turn[S]) -> Phrases:
         """What may be said now, besides controls and branches."""
 
+    def apart(self, step: S, phrase: str) -> str:
+        """What sets a phrase apart from others of the same meaning that lead elsewhere; nothing for most."""
+
+    def rest(self, turn: Turn[S]) -> tuple[Item, ...]:
+        """What is asked now and what the same step asks next, where one reply may answer several; nothing for most."""
+
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         """What kind of value is asked for now, or None when the reply is a phrase."""
 
@@ -208,6 +215,12 @@ class Plain(Generic[S]):
 
     def ask(self, turn: Turn[S]) -> Result:
         return Result(Here(since_ms=turn.at_ms), prompt(turn))
+
+    def apart(self, step: S, phrase: str) -> str:
+        return ""
+
+    def rest(self, turn: Turn[S]) -> tuple[Item, ...]:
+        return ()
 
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         return None

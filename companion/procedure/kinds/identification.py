@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, prompt
+from companion.procedure.step_parts import Item
 from companion.procedure.steps import IdentificationStep
 from companion.session.state import Here, Phase
 
@@ -25,6 +26,10 @@ class IdentificationKind(Plain[IdentificationStep]):
         item = turn.step.items[turn.here.item]
         differs = {phrase: Meaning("differs", item.id) for phrase in item.differs}
         return differs | {phrase: Meaning("agrees", item.id) for phrase in item.agrees}
+
+    def rest(self, turn: Turn[IdentificationStep]) -> tuple[Item, ...]:
+        items = turn.step.asked_apart[turn.here.item :]
+        return tuple(item.model_copy(update={"say": turn.filled(item.say)}) for item in items)
 
     def question(self, turn: Turn[IdentificationStep], short: bool = False) -> str:
         item = turn.filled(turn.step.items[turn.here.item].say)

@@ -36,6 +36,9 @@ class ObservationKind(Plain[ObservationStep]):
             seen |= {phrase: Meaning("normal", " ".join(settled.branches)) for phrase in settled.replies}
         return seen
 
+    def apart(self, step: ObservationStep, phrase: str) -> str:
+        return phrase if any(phrase in unless.replies for unless in step.unless) else ""
+
     def reply(self, turn: Turn[ObservationStep], phrase: str, meaning: Meaning) -> Result:
         first, back_from = meaning.arg.split(), turn.state.frames[-1].back_from
         if first and not set(first) & set(back_from):

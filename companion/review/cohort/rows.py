@@ -32,7 +32,7 @@ def rows_of(record: Read, marked: bool, keys: Collection[str]) -> Mapping[str, l
     rows["done"] = [(name, each.step, each.note, each.at_ms, each.took_ms) for each in course.confirmed]
     rows["again"] = [(name, step) for step in course.again]
     rows["missed"] = [(name, step, event.nearest) for step, event in course.unclear]
-    rows["replied"] = [(name, event.phrase) for _, event in course.replied]
+    rows["replied"] = [(name, event.phrase) for _, event in course.replied if event.how != "own words"]
     rows["doubts"] = [(name, doubt.step, doubt.settled or "") for doubt in found.doubts]
     if course.judgement is not None:
         rows["findings"] = [(name, each.kind, each.step, each.needed) for each in course.judgement.findings]

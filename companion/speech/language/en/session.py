@@ -6,6 +6,8 @@ SENTENCES = {
     "still so": "Is that {stands}, or {falls}?",
     "on or end": "Say: {resume}; or: {end}.",
     "heard": "Heard: {what}. {question}",
+    "asked back": "{what}. {question}",
+    "taken": "{what}.",
     "performer's tag": "Performer, your staff tag: {digits}.",
     "leaving": "This ends it unfinished, and says so in the record. {question}",
     "last confirmed": "Last confirmed was: {title}{detail}. {question}",

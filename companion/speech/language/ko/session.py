@@ -5,6 +5,8 @@ SENTENCES = {
     "still so": "{stands}, 아니면 {falls}?",
     "on or end": "이렇게 말씀하세요: {resume}, 또는 {end}.",
     "heard": "들은 말: {what}. {question}",
+    "asked back": "{what}. {question}",
+    "taken": "{what}.",
     "performer's tag": "수행자, 직원 번호를 말씀하세요: {digits}.",
     "leaving": "끝나지 않은 채 마치게 되고, 기록에 그렇게 남습니다. {question}",
     "last confirmed": "마지막으로 확인한 것: {title}{detail}. {question}",
