@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from companion.procedure.kinds.reading import alerts
+from companion.procedure.kinds.reading import ReadingStep, alerts
 from companion.procedure.model import Procedure
 from companion.procedure.step_parts import Alert
-from companion.procedure.steps import ReadingStep, Step
+from companion.procedure.steps import Step
 from companion.speech.calendar_words import say_date, say_month
 from companion.speech.language import tell
 from companion.speech.numbers import written

@@ -2,15 +2,18 @@
 
 from collections.abc import Mapping
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
-from companion.procedure.model import Procedure
 from companion.procedure.step_parts import Unless, When
-from companion.procedure.steps import StepBase
+from companion.procedure.steps import Step
 from companion.speech.durations import parse_seconds
 from companion.speech.values import Value, plain_decimal
 
+if TYPE_CHECKING:
+    from companion.procedure.model import Procedure  # which is made of the kinds
 
-def is_due(procedure: Procedure, values: Mapping[str, Value], step: StepBase) -> bool | None:
+
+def is_due(procedure: "Procedure", values: Mapping[str, Value], step: Step) -> bool | None:
     """Whether a step is due, given the values so far by step id; None where that is not known yet.
 
     A step that hangs on one that is not due is not due either. Raises KeyError for a name that is none.

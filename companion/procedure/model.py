@@ -6,8 +6,9 @@ from typing import Annotated, Literal
 from pydantic import Field, StringConstraints
 
 from companion.procedure.always import Rule
+from companion.procedure.kinds import AnyStep
 from companion.procedure.step_parts import Long, Phrase, Slug, Text
-from companion.procedure.steps import CheckStep, Step
+from companion.procedure.steps import Step
 from companion.speech.values import Frozen, Number
 
 
@@ -78,7 +79,7 @@ class Branch(Frozen):
     emergency: bool = False
     most: int | None = Field(default=None, ge=1, le=100)
     then: Slug | None = None
-    steps: tuple[Step, ...] = Field(min_length=1)
+    steps: tuple[AnyStep, ...] = Field(min_length=1)
     ends: Ending
 
 
@@ -97,7 +98,7 @@ class Procedure(Frozen):
     settings: tuple[Setting, ...] = ()
     people: tuple[Person, ...] = ()
     medicine: Medicine | None = None
-    steps: tuple[Step, ...] = Field(min_length=1)
+    steps: tuple[AnyStep, ...] = Field(min_length=1)
     branches: tuple[Branch, ...] = ()
     always: tuple[Rule, ...] = ()
 
@@ -121,9 +122,9 @@ class Procedure(Frozen):
                 return branch
         raise KeyError(branch_id)
 
-    def check_of(self, calculation: str) -> CheckStep | None:
+    def check_of(self, calculation: str) -> Step | None:
         """The independent check that looks at a calculation, if there is one."""
         for step in self.all_steps():
-            if isinstance(step, CheckStep) and step.of == calculation:
+            if step.checks == calculation:
                 return step
         return None

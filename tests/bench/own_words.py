@@ -21,9 +21,9 @@ from companion.meaning.reader.opened import open_reader_of_meanings
 from companion.meaning.understood import MeaningReader
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Samples
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.loading import load
 from companion.procedure.loading.loader import Loaded
-from companion.procedure.steps import ReadingStep
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value
 from tests.hearing.synthetic_speech import flite

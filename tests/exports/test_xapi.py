@@ -15,7 +15,7 @@ from companion.errors import UsageError
 from companion.exports.names import iso_duration
 from companion.exports.source import Source, load_source
 from companion.exports.xapi import Judgement, statements, to_xapi
-from companion.procedure.steps import IdentificationStep
+from companion.procedure.kinds.identification import IdentificationStep
 from tests.realparts import need
 
 

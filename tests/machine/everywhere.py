@@ -5,8 +5,7 @@ from copy import copy
 from functools import lru_cache
 
 from companion.errors import DoseError
-from companion.procedure.kinds.worked_out import own_figure
-from companion.procedure.steps import CalculationStep, CheckStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep, own_figure
 from companion.session.state import State
 from companion.speech.value_phrases import say_value
 from tests.procedures.facts import facts

@@ -8,15 +8,12 @@ from hypothesis import strategies as st
 from companion.errors import EventRefused
 from companion.machine.machine import Machine
 from companion.procedure.due import is_due
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.signature import SignatureStep
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.loading import load
-from companion.procedure.steps import (
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ReadingStep,
-    SignatureStep,
-    WaitStep,
-)
 from companion.session.events import (
     AnyEvent,
     AskedBack,

@@ -7,9 +7,11 @@ from pathlib import Path
 import pytest
 
 from companion.machine.machine import Machine
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.paced import PacedStep
 from companion.procedure.loading import load, load_text
 from companion.procedure.model import Procedure
-from companion.procedure.steps import IdentificationStep, ObservationStep, PacedStep
 from companion.session.events import Missed, Replied
 from companion.session.state import State
 from tests.machine.everywhere import states

@@ -11,11 +11,12 @@ from pathlib import Path
 import pytest
 
 from companion.dose.dates import DAYS_ONCE_OPENED
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.loading import load
 from companion.procedure.order import all_before, must_precede
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import sites
-from companion.procedure.steps import IdentificationStep, ReadingStep
 from companion.speech.value_phrases import phrases_for
 from tests.realparts import need
 

@@ -1,8 +1,8 @@
 """Of each region of a procedure's values the proof tries one. The limits expected here were worked out by hand."""
 
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.loading import load_text
 from companion.procedure.proving.regions import Regions
-from companion.procedure.steps import ReadingStep
 from companion.speech.values import Value
 from tests.walk import TODAY
 

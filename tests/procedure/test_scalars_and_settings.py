@@ -7,10 +7,12 @@ import pytest
 import yaml
 
 from companion.errors import ProcedureError
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.wait import WaitStep
 from companion.procedure.loading import load, load_text
 from companion.procedure.loading.nodes import compose
 from companion.procedure.loading.settings import plain
-from companion.procedure.steps import IdentificationStep, ReadingStep, WaitStep
 from companion.speech.values import ChoiceValue
 
 FILE = Path(__file__).parents[1] / "data" / "whole.yaml"

@@ -15,7 +15,8 @@ before it, none of what is named holds.
 
 from collections.abc import Callable, Sequence
 
-from companion.procedure.steps import PacedStep, WaitStep
+from companion.procedure.kinds.paced import PacedStep
+from companion.procedure.kinds.wait import WaitStep
 from tests.procedures.walking import Walk
 
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from companion.hearing.pronunciation import unknown_words
 from companion.procedure.due import is_due
+from companion.procedure.kinds.identification import IdentificationStep
 from companion.procedure.loading import load
 from companion.procedure.model import Procedure
 from companion.procedure.order import all_before, must_precede
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import sites
-from companion.procedure.steps import IdentificationStep
 from companion.procedure.vocabulary import all_phrases, fixed_phrases
 from tests.commands import inside
 from tests.procedures.walking import Script, Walk

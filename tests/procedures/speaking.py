@@ -20,21 +20,17 @@ from companion.machine.machine import Machine
 from companion.meaning.understood import MeaningReader
 from companion.ports.recogniser import Recogniser
 from companion.ports.sound import Samples
+from companion.procedure.kinds.action import ActionStep
 from companion.procedure.kinds.base import Say
-from companion.procedure.kinds.worked_out import own_figure
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.paced import PacedStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep, own_figure
 from companion.procedure.loading.loader import Loaded
 from companion.procedure.model import Procedure
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ObservationStep,
-    PacedStep,
-    ReadingStep,
-    Step,
-    WaitStep,
-)
+from companion.procedure.steps import Step
 from companion.record.keys import own_key
 from companion.record.reader import read_record
 from companion.record.writer import RecordWriter

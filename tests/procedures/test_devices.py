@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from companion.dose.devices import parse_device
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.worked_out import CalculationStep
 from companion.procedure.loading import load
-from companion.procedure.steps import CalculationStep, ReadingStep
 from companion.speech.values import NumberValue
 
 PROCEDURES = Path(__file__).parents[2] / "procedures"

@@ -8,7 +8,7 @@ from decimal import Decimal
 import pytest
 
 from companion.procedure.due import is_due
-from companion.procedure.steps import CheckStep
+from companion.procedure.kinds.worked_out import CheckStep
 from tests.procedures.facts import Case, Setting, cases, facts
 from tests.procedures.going import go
 from tests.procedures.library import (

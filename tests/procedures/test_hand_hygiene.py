@@ -3,8 +3,9 @@
 import pytest
 
 from companion.procedure.due import is_due
+from companion.procedure.kinds.paced import PacedStep
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.loading import load_rehearsed
-from companion.procedure.steps import PacedStep, ReadingStep
 from companion.speech.values import ChoiceValue
 from tests.procedures.library import FOLDER, procedure
 from tests.procedures.walking import walk

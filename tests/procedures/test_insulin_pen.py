@@ -1,6 +1,6 @@
 """Insulin by pen: what a single walk cannot show. Sources stand in `facts/insulin-pen.yaml`."""
 
-from companion.procedure.steps import CheckStep
+from companion.procedure.kinds.worked_out import CheckStep
 from tests.procedures.library import procedure
 
 PEN = procedure("insulin-pen")

@@ -7,9 +7,9 @@ import pytest
 
 from companion.errors import ProcedureError
 from companion.machine.machine import Machine
+from companion.procedure.kinds.observation import ObservationStep
 from companion.procedure.loading import load_text
 from companion.procedure.step_parts import Settled
-from companion.procedure.steps import ObservationStep
 from companion.session.events import Replied
 from companion.session.state import Frame, State
 from tests.procedures.library import FOLDER, procedure

@@ -9,20 +9,15 @@ is the first that nothing is said against.
 from collections.abc import Callable, Mapping
 from copy import copy
 
-from companion.procedure.kinds.reading import alerts
-from companion.procedure.kinds.worked_out import own_figure
+from companion.procedure.kinds.action import ActionStep
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.paced import PacedStep
+from companion.procedure.kinds.reading import ReadingStep, alerts
+from companion.procedure.kinds.signature import SignatureStep
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep, own_figure
 from companion.procedure.model import Procedure
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ObservationStep,
-    PacedStep,
-    ReadingStep,
-    SignatureStep,
-    WaitStep,
-)
 from companion.speech.controls import control_phrases
 from companion.speech.numbers import say_digits
 from companion.speech.speakable import words_of

@@ -6,19 +6,15 @@ from datetime import date
 from decimal import Decimal
 
 from companion.procedure.due import holds
-from companion.procedure.kinds.reading import alerts
+from companion.procedure.kinds.action import ActionStep
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.reading import ReadingStep, alerts
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.placed import Site, sites
 from companion.procedure.step_parts import Alert, Every, Unless
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ObservationStep,
-    ReadingStep,
-    WaitStep,
-)
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value, values_of
 from companion.speech.values import Value

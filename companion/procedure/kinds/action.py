@@ -1,16 +1,39 @@
 """Do it, then confirm it aloud."""
 
 from collections.abc import Iterable, Mapping
+from typing import Literal
+
+from pydantic import Field
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming
 from companion.procedure.kinds.rounds import round_timer, round_up
-from companion.procedure.steps import ActionStep
+from companion.procedure.step_parts import Every, Phrase
+from companion.procedure.steps import Step
 from companion.session.state import Phase
 from companion.session.timers import Timer
 
 
+class ActionStep(Step):
+    """Do it, then confirm it aloud. A critical one has content in its reply, or is read back."""
+
+    kind: Literal["action"]
+    replies: tuple[Phrase, ...] = Field(min_length=1)
+    read_back: bool = False
+    every: Every | None = None
+
+    @property
+    def confirming(self) -> tuple[str, ...]:
+        return self.replies
+
+    @property
+    def rounds(self) -> Every | None:
+        return self.every
+
+
 class ActionKind(Plain[ActionStep]):
     """A critical action whose reply has no content of its own is read back."""
+
+    model = ActionStep
 
     def replies(self, step: ActionStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return confirming(step)

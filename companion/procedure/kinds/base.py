@@ -5,11 +5,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
-from typing import Generic, Literal, Protocol, TypeVar
+from typing import TYPE_CHECKING, Generic, Literal, Protocol, TypeVar
 
-from companion.procedure.model import Procedure
 from companion.procedure.step_parts import Item
-from companion.procedure.steps import StepBase
+from companion.procedure.steps import Step
 from companion.session.events import Opened
 from companion.session.state import Here, Phase, State, replace
 from companion.session.timers import Timer
@@ -19,7 +18,10 @@ from companion.speech.language import tell
 from companion.speech.value_phrases import say_value
 from companion.speech.values import Value, ValueSpec
 
-S = TypeVar("S", bound=StepBase)
+if TYPE_CHECKING:
+    from companion.procedure.model import Procedure  # which is made of the kinds
+
+S = TypeVar("S", bound=Step)
 
 Tone = Literal["prompt", "caution", "answer", "read back", "refusal", "note"]
 
@@ -65,7 +67,7 @@ class Result:
 class Turn(Generic[S]):
     """One step, in one state, at one moment."""
 
-    procedure: Procedure
+    procedure: "Procedure"
     state: State
     step: S
     at_ms: int
@@ -133,7 +135,7 @@ def shown(value: Value, spec: ValueSpec | None = None, language: str = "en-US") 
     return tell(language, "tag", digits=value.text) if value.type == "tag" else say_value(value, spec, language)
 
 
-def fill(text: str, procedure: Procedure, state: State) -> str:
+def fill(text: str, procedure: "Procedure", state: State) -> str:
     """Fill `{name}`; a value not given yet reads as "not given yet" rather than as a guess."""
     if "{" not in text:
         return text
@@ -151,10 +153,14 @@ def fill(text: str, procedure: Procedure, state: State) -> str:
 class Kind(Protocol[S]):
     """A kind of step. Stateless; everything it remembers is in `Here`."""
 
+    @property
+    def model(self) -> type[S]:
+        """The step as a file states it; its `kind` is the name there."""
+
     def replies(self, step: S) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         """The phrases that a file lists, each group with its keys and with what it means in a few words."""
 
-    def values(self, step: S, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+    def values(self, step: S, procedure: "Procedure") -> Iterable[tuple[Where, ValueSpec]]:
         """What kinds of value may be given at all, with the keys that declare them."""
 
     def texts(self, step: S) -> Iterable[tuple[Where, str]]:
@@ -175,7 +181,7 @@ class Kind(Protocol[S]):
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         """What kind of value is asked for now, or None when the reply is a phrase."""
 
-    def own(self, procedure: Procedure, step: S, given: Mapping[str, Value]) -> Value | None:
+    def own(self, procedure: "Procedure", step: S, given: Mapping[str, Value]) -> Value | None:
         """What the program works out for itself from the values given, by step; None where it cannot."""
 
     def question(self, turn: Turn[S], short: bool = False) -> str:
@@ -203,7 +209,7 @@ class Kind(Protocol[S]):
 class Plain(Generic[S]):
     """The ordinary answers, for kinds without timers or seals. None for `replies`, which nobody shall forget."""
 
-    def values(self, step: S, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+    def values(self, step: S, procedure: "Procedure") -> Iterable[tuple[Where, ValueSpec]]:
         if step.stated is not None:
             yield ("value",), step.stated
         if step.signed is not None:
@@ -225,7 +231,7 @@ class Plain(Generic[S]):
     def spec(self, turn: Turn[S]) -> ValueSpec | None:
         return None
 
-    def own(self, procedure: Procedure, step: S, given: Mapping[str, Value]) -> Value | None:
+    def own(self, procedure: "Procedure", step: S, given: Mapping[str, Value]) -> Value | None:
         return None
 
     def question(self, turn: Turn[S], short: bool = False) -> str:
@@ -257,6 +263,6 @@ def prompt(turn: Turn[S], *more: str) -> tuple[Say, ...]:
     return tuple(says)
 
 
-def confirming(step: StepBase) -> Iterable[tuple[Where, tuple[str, ...], str]]:
+def confirming(step: Step) -> Iterable[tuple[Where, tuple[str, ...], str]]:
     """`replies` of a kind whose phrases all confirm the step."""
     return [(("replies",), step.confirming, "confirms the step")]

@@ -1,15 +1,37 @@
 """Identifiers confirmed one by one. Only agreement is said: no name or number enters the record."""
 
 from collections.abc import Iterable
+from typing import Literal
+
+from pydantic import Field
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, prompt
-from companion.procedure.step_parts import Item
-from companion.procedure.steps import IdentificationStep
+from companion.procedure.step_parts import Item, Slug
+from companion.procedure.steps import Step
 from companion.session.state import Here, Phase
+
+
+class IdentificationStep(Step):
+    """The first `count` of `items`, each confirmed apart; one that differs stops the work."""
+
+    kind: Literal["identification"]
+    count: int = Field(ge=1)
+    items: tuple[Item, ...] = Field(min_length=1)
+    mismatch: Slug
+
+    @property
+    def asked_apart(self) -> tuple[Item, ...]:
+        return self.items[: self.count]
+
+    @property
+    def known_by(self) -> tuple[str, ...]:
+        return tuple(text for item in self.items for text in (item.say, *item.agrees))
 
 
 class IdentificationKind(Plain[IdentificationStep]):
     """One item that differs stops the work at once; there is no read-back to talk it away."""
+
+    model = IdentificationStep
 
     def replies(self, step: IdentificationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         for index, item in enumerate(step.items):

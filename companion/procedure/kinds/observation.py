@@ -1,17 +1,47 @@
 """Look, for a time where one is given, then say what was seen."""
 
 from collections.abc import Iterable, Mapping
+from typing import Literal
+
+from pydantic import Field
 
 from companion.procedure.due import holds
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where
 from companion.procedure.kinds.rounds import round_timer, round_up
-from companion.procedure.steps import ObservationStep
+from companion.procedure.step_parts import Abnormal, Every, Phrase, Seconds, Settled, Unless
+from companion.procedure.steps import Step
 from companion.session.state import Phase
 from companion.session.timers import For, Timer, timer_of
 
 
+class ObservationStep(Step):
+    """Look for a time, then say what was seen; an abnormal answer takes its branch.
+
+    `settled` answers confirm the step like `normal` ones, but only after their branch: nobody can claim that a second
+    person has checked, or that the doctor knows, without having gone that way.
+    """
+
+    kind: Literal["observation"]
+    look: Seconds | None = None
+    normal: tuple[Phrase, ...] = Field(min_length=1)
+    abnormal: tuple[Abnormal, ...] = Field(min_length=1)
+    settled: tuple[Settled, ...] = ()
+    unless: tuple[Unless, ...] = ()
+    every: Every | None = None
+
+    @property
+    def confirming(self) -> tuple[str, ...]:
+        return self.normal
+
+    @property
+    def rounds(self) -> Every | None:
+        return self.every
+
+
 class ObservationKind(Plain[ObservationStep]):
     """Something abnormal may be said at any moment; nothing abnormal only once the time is up."""
+
+    model = ObservationStep
 
     def replies(self, step: ObservationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         yield ("normal",), step.normal, "nothing abnormal"

@@ -1,16 +1,40 @@
 """Parts told one after the other at a set pace, and one reply at the end."""
 
 from collections.abc import Iterable, Mapping
+from typing import ClassVar, Literal
+
+from pydantic import Field
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming
-from companion.procedure.steps import PacedStep
+from companion.procedure.step_parts import Phrase, Seconds, Text
+from companion.procedure.steps import Step
 from companion.session.state import replace
 from companion.session.timers import For, Timer, timer_of
+
+
+class PacedStep(Step):
+    """`parts` told one after the other, `pace` apart, and one reply at the end.
+
+    A reply before the last part was told is not taken, unless `early`. Asked anew it begins with the first part.
+    """
+
+    kind: Literal["paced"]
+    parts: tuple[Text, ...] = Field(min_length=2, max_length=20)
+    pace: Seconds
+    replies: tuple[Phrase, ...] = Field(min_length=1)
+    early: bool = False
+    tells_parts: ClassVar[bool] = True
+
+    @property
+    def confirming(self) -> tuple[str, ...]:
+        return self.replies
 
 
 class PacedKind(Plain[PacedStep]):
     """`Here.item` counts the parts told. The pace is counted from when the last part began, so that a long part or a
     prompt still being spoken never makes the next ones catch up."""
+
+    model = PacedStep
 
     def replies(self, step: PacedStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return confirming(step)

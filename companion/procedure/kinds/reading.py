@@ -5,10 +5,11 @@ from datetime import date
 from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
+from typing import Literal
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, S, Say, Turn, Where
 from companion.procedure.step_parts import Alert
-from companion.procedure.steps import ReadingStep
+from companion.procedure.steps import Step
 from companion.session.state import Phase
 from companion.speech.value_phrases import phrases_for
 from companion.speech.values import Value, ValueSpec
@@ -16,8 +17,23 @@ from companion.speech.values import Value, ValueSpec
 _NOTHING: Mapping[str, Value] = MappingProxyType({})
 
 
+class ReadingStep(Step):
+    """Say a value; it is read back and then stands under the step's id."""
+
+    kind: Literal["reading"]
+    value: ValueSpec
+    read_back: bool = True
+    alerts: tuple[Alert, ...] = ()
+
+    @property
+    def stated(self) -> ValueSpec | None:
+        return self.value
+
+
 class ReadingKind(Plain[ReadingStep]):
     """After a wrong read-back or a miss the digits may also be said one by one."""
+
+    model = ReadingStep
 
     def replies(self, step: ReadingStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return ()

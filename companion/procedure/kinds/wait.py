@@ -1,16 +1,59 @@
 """A shortest time that cannot be confirmed early."""
 
 from collections.abc import Iterable, Mapping
+from typing import Literal
+
+from pydantic import Field
 
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, confirming, prompt
 from companion.procedure.kinds.rounds import round_timer, round_up
-from companion.procedure.steps import WaitStep
+from companion.procedure.step_parts import Every, Phrase, Seconds, Slug
+from companion.procedure.steps import Step
 from companion.session.state import Here, Phase, State
 from companion.session.timers import For, Timer, timer_of
 
 
+class WaitStep(Step):
+    """A shortest time that cannot be confirmed early, counted from when the step is asked or `since` a step.
+
+    Confirmed after `at_most` it takes the branch `late`, such as one that starts again from an earlier step; without
+    `late` it is confirmed and noted as late. `since` an earlier step the time runs while other steps are done.
+    """
+
+    kind: Literal["wait"]
+    at_least: Seconds
+    at_most: Seconds | None = None
+    since: Slug | None = None
+    replies: tuple[Phrase, ...] = Field(min_length=1)
+    late: Slug | None = None
+    on_pause: Literal["goes on", "starts again"] = "goes on"
+    every: Every | None = None
+
+    @property
+    def confirming(self) -> tuple[str, ...]:
+        return self.replies
+
+    @property
+    def shortest(self) -> int:
+        return self.at_least
+
+    @property
+    def counted_from(self) -> str:
+        return self.since or ""
+
+    @property
+    def rounds(self) -> Every | None:
+        return self.every
+
+    @property
+    def runs_on(self) -> bool:
+        return self.on_pause == "goes on" or super().runs_on
+
+
 class WaitKind(Plain[WaitStep]):
     """Counted on the session's clock, from the step it hangs on or from when it is asked."""
+
+    model = WaitStep
 
     def replies(self, step: WaitStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return confirming(step)

@@ -6,25 +6,50 @@ two people work apart, neither knowing the other's result).
 """
 
 from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, ClassVar, Literal
 
 from companion.dose import Quantity, Worked, quantity, work_out
 from companion.dose.rounding import rule_for_steps
 from companion.errors import DoseError
 from companion.procedure.due import is_due
 from companion.procedure.kinds.base import Meaning, Phrases, Plain, Result, Say, Turn, Where, prompt
-from companion.procedure.kinds.reading import meanings_of
-from companion.procedure.model import Procedure
-from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
+from companion.procedure.kinds.reading import ReadingStep, meanings_of
+from companion.procedure.step_parts import Slug, Text
+from companion.procedure.steps import Step
 from companion.session.events import Opened
 from companion.session.seals import opens
 from companion.session.state import Here, Phase, replace
 from companion.speech.controls import right_or_wrong
 from companion.speech.speakable import is_english
-from companion.speech.values import NumberValue, Value, ValueSpec
+from companion.speech.values import NumberValue, TagValue, Value, ValueSpec
+
+if TYPE_CHECKING:
+    from companion.procedure.model import Procedure  # which is made of the kinds
+
+
+class CalculationStep(Step):
+    """The performer states the figure first; the program works it out alone and compares.
+
+    `inputs` names, for each term of `formula`, the reading or setting it is taken from. Where an independent
+    check looks at this step the figure is sealed until the second person's is in.
+    """
+
+    kind: Literal["calculation"]
+    formula: Slug
+    inputs: dict[Slug, Slug]
+    value: NumberValue
+    disagree: Slug
+    worked_out: ClassVar[bool] = True
+
+    @property
+    def stated(self) -> ValueSpec | None:
+        return self.value
 
 
 class CalculationKind(Plain[CalculationStep]):
     """Without a check the only seal is opened at once; with one the step is done under seal."""
+
+    model = CalculationStep
 
     def replies(self, step: CalculationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return ()
@@ -37,7 +62,7 @@ class CalculationKind(Plain[CalculationStep]):
     def spec(self, turn: Turn[CalculationStep]) -> ValueSpec | None:
         return None if turn.here.phase == Phase.OPENING else turn.step.value
 
-    def own(self, procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value | None:
+    def own(self, procedure: "Procedure", step: CalculationStep, given: Mapping[str, Value]) -> Value | None:
         try:
             return own_figure(procedure, step, given)
         except DoseError:
@@ -71,16 +96,33 @@ class CalculationKind(Plain[CalculationStep]):
         return turn.finish(agreed, *_working(turn, own), values={turn.step.id: figure})
 
 
+class CheckStep(Step):
+    """A second person, named by tag and not the performer, states their own figure for calculation `of`, or says what
+    they see themselves where the performer gave reading `of`; `ask` is what they are asked."""
+
+    kind: Literal["independent check"]
+    of: Slug
+    ask: Text | None = None
+    tag: TagValue = TagValue(type="tag")
+    disagree: Slug
+
+    @property
+    def checks(self) -> str:
+        return self.of
+
+
 class CheckKind(Plain[CheckStep]):
     """First who checks, unless that is known, then their figure or what they read themselves.
 
     What they read is compared with what the performer read; nothing asked, refused or told holds the first value.
     """
 
+    model = CheckStep
+
     def replies(self, step: CheckStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return ()
 
-    def values(self, step: CheckStep, procedure: Procedure) -> Iterable[tuple[Where, ValueSpec]]:
+    def values(self, step: CheckStep, procedure: "Procedure") -> Iterable[tuple[Where, ValueSpec]]:
         yield ("tag",), step.tag
         for other in procedure.all_steps():
             if other.id == step.of and other.stated is not None:
@@ -200,13 +242,13 @@ def _heard(turn: Turn[CheckStep], value: Value) -> str:
     return turn.tell("checker's tag", tag=turn.shown(value), question=right_or_wrong(turn.procedure.language))
 
 
-def own_figure(procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Value:
+def own_figure(procedure: "Procedure", step: CalculationStep, given: Mapping[str, Value]) -> Value:
     """The program's own result, rounded as finely as the step's figures go. Raises DoseError."""
     own = worked(procedure, step, given)
     return Value(type="number", text=format(own.rounded, "f"), unit=own.unit)
 
 
-def worked(procedure: Procedure, step: CalculationStep, given: Mapping[str, Value]) -> Worked:
+def worked(procedure: "Procedure", step: CalculationStep, given: Mapping[str, Value]) -> Worked:
     """The program's own working from the values given, by step, and the settings. Raises DoseError."""
     settings = {setting.id: setting.value for setting in procedure.settings}
     inputs: dict[str, Quantity | str] = {}

@@ -3,11 +3,14 @@
 from collections.abc import Iterator
 
 from companion.procedure.due import amount_of, holds
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure, Setting
 from companion.procedure.proofreading.placed import Fault, Path, Site, in_words, sites
 from companion.procedure.proofreading.references import first_entry
 from companion.procedure.step_parts import Unless, When
-from companion.procedure.steps import CalculationStep, CheckStep, ObservationStep, ReadingStep, Step
+from companion.procedure.steps import Step
 from companion.speech.values import ChoiceValue, NumberValue
 
 

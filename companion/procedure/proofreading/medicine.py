@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.placed import Fault, in_words
-from companion.procedure.steps import ReadingStep
 from companion.speech.values import ChoiceValue, NumberValue
 
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.kinds.identification import IdentificationStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.placed import Fault, Path, sites
-from companion.procedure.steps import IdentificationStep
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:

@@ -2,18 +2,15 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.kinds.action import ActionStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.signature import SignatureStep
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
 from companion.procedure.order import cycles, must_precede
 from companion.procedure.proofreading.placed import Fault, Site, a_kind, sites
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    ObservationStep,
-    ReadingStep,
-    SignatureStep,
-    WaitStep,
-)
 from companion.speech.values import ChoiceValue, NumberValue
 
 

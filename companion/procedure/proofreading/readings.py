@@ -4,11 +4,13 @@ from collections.abc import Iterator
 
 from companion.dose import FORMULAS, TermInfo, parse_quantity
 from companion.errors import DoseError
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.worked_out import CalculationStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.conditions import asked_with, earlier
 from companion.procedure.proofreading.placed import Fault, Site, in_words, sites
 from companion.procedure.step_parts import Alert
-from companion.procedure.steps import CalculationStep, IdentificationStep, ReadingStep
 from companion.speech.units import Unit, parse_unit
 from companion.speech.values import ChoiceValue, DateValue, NumberValue, ValueSpec
 

@@ -2,18 +2,15 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.kinds.action import ActionStep
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.observation import ObservationStep
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.wait import WaitStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Branch, Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
-from companion.procedure.steps import (
-    ActionStep,
-    CalculationStep,
-    CheckStep,
-    IdentificationStep,
-    ObservationStep,
-    ReadingStep,
-    WaitStep,
-)
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:

@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 
 from companion.errors import CompanionError
+from companion.procedure.kinds.action import ActionStep
+from companion.procedure.kinds.identification import IdentificationStep
+from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import Fault, Site, sites
-from companion.procedure.steps import ActionStep, IdentificationStep, ReadingStep
 from companion.speech.controls import control_phrases, reserved
 
 # Degani and Wiener, Human Factors 1993;35(2):28-43: reply with the actual value, not "checked".

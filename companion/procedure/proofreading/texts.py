@@ -2,12 +2,14 @@
 
 from collections.abc import Iterator
 
+from companion.procedure.kinds.reading import ReadingStep
+from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.conditions import asked_with
 from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
 from companion.procedure.proofreading.references import first_entry
-from companion.procedure.steps import CalculationStep, CheckStep, ReadingStep
+from companion.procedure.steps import Step
 from companion.speech.values import NumberValue
 
 Where = tuple[str | int, ...]
@@ -96,7 +98,7 @@ def _leading(procedure: Procedure, site: Site, source: Site, where: Where) -> It
             yield site.fault(message, *where)
 
 
-def _after(procedure: Procedure, site: Site, check: CheckStep) -> bool:
+def _after(procedure: Procedure, site: Site, check: Step) -> bool:
     mains = main_index(procedure)
     if check.id not in mains:
         return False

@@ -19,9 +19,10 @@ from dataclasses import fields
 from companion.machine import moves
 from companion.machine.machine import Machine
 from companion.procedure.always import AlwaysOpen, NeverWithout, Rule
+from companion.procedure.kinds.wait import WaitStep
 from companion.procedure.proving.reach import Place, Reach
 from companion.procedure.proving.watching import standing
-from companion.procedure.steps import Step, WaitStep
+from companion.procedure.steps import Step
 from companion.session.state import Frame, Here, State, Status, replace
 from companion.session.timers import For, Timer
 

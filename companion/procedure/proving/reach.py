@@ -6,7 +6,7 @@ from pydantic import BaseModel
 
 from companion.machine import moves
 from companion.procedure.model import Procedure
-from companion.procedure.steps import StepBase
+from companion.procedure.steps import Step
 
 Place = str | None
 """A list of steps: the name of a branch, or None for the main steps."""
@@ -62,7 +62,7 @@ class Reach:
         return self._found[key]
 
 
-def _named(step: StepBase) -> Iterator[str]:
+def _named(step: Step) -> Iterator[str]:
     for name in type(step).model_fields:
         if name not in _NAMES_APART:
             yield from _texts(getattr(step, name))
