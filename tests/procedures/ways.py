@@ -6,7 +6,6 @@ from datetime import date
 from decimal import Decimal
 
 from companion.procedure.due import holds
-from companion.procedure.kinds.action import ActionStep
 from companion.procedure.kinds.identification import IdentificationStep
 from companion.procedure.kinds.observation import ObservationStep
 from companion.procedure.kinds.reading import ReadingStep, alerts
@@ -15,6 +14,7 @@ from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.placed import Site, sites
 from companion.procedure.step_parts import Alert, Every, Unless
+from companion.procedure.steps import Step
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value, values_of
 from companion.speech.values import Value
@@ -51,8 +51,8 @@ def ways(procedure: Procedure) -> list[Way]:
 
 def _at(procedure: Procedure, site: Site) -> Iterator[Way]:
     step = site.step
-    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None and step.every.then:
-        yield Way(step.every.then, step.id, "rounds")
+    if step.rounds is not None and step.rounds.then:
+        yield Way(step.rounds.then, step.id, "rounds")
     match step:
         case ObservationStep():
             for abnormal in step.abnormal:
@@ -195,9 +195,9 @@ def _other(walk: Walk, step: CalculationStep | ReadingStep) -> str:
     return next(each for each in said if each != right)
 
 
-def _rounds(step: object) -> Every:
-    assert isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None
-    return step.every
+def _rounds(step: Step) -> Every:
+    assert step.rounds is not None
+    return step.rounds
 
 
 class Trips:

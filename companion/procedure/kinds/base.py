@@ -164,7 +164,10 @@ class Kind(Protocol[S]):
         """What kinds of value may be given at all, with the keys that declare them."""
 
     def texts(self, step: S) -> Iterable[tuple[Where, str]]:
-        """What is spoken besides what every step has, with its keys."""
+        """What is spoken besides what every step may have, with its keys."""
+
+    def branches(self, step: S) -> Iterable[tuple[str, Where]]:
+        """Each branch it can send the session into besides that of its rounds, with the keys that name it."""
 
     def ask(self, turn: Turn[S]) -> Result:
         """The step comes up, for the first time or afresh."""
@@ -216,8 +219,10 @@ class Plain(Generic[S]):
             yield ("tag",), step.signed
 
     def texts(self, step: S) -> Iterable[tuple[Where, str]]:
-        if step.rounds is not None:
-            yield ("every", "say"), step.rounds.say
+        return ()
+
+    def branches(self, step: S) -> Iterable[tuple[str, Where]]:
+        return ()
 
     def ask(self, turn: Turn[S]) -> Result:
         return Result(Here(since_ms=turn.at_ms), prompt(turn))

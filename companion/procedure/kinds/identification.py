@@ -41,6 +41,9 @@ class IdentificationKind(Plain[IdentificationStep]):
     def texts(self, step: IdentificationStep) -> Iterable[tuple[Where, str]]:
         return ((("items", index, "say"), item.say) for index, item in enumerate(step.items))
 
+    def branches(self, step: IdentificationStep) -> Iterable[tuple[str, Where]]:
+        return [(step.mismatch, ("mismatch",))]
+
     def ask(self, turn: Turn[IdentificationStep]) -> Result:
         return Result(Here(since_ms=turn.at_ms), prompt(turn, turn.step.items[0].say))
 

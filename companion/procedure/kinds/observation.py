@@ -52,10 +52,15 @@ class ObservationKind(Plain[ObservationStep]):
             yield ("settled", index, "replies"), settled.replies, f"{names} was taken"
 
     def texts(self, step: ObservationStep) -> Iterable[tuple[Where, str]]:
-        yield from super().texts(step)
         for index, unless in enumerate(step.unless):
             if unless.because is not None:
                 yield ("unless", index, "because"), unless.because
+
+    def branches(self, step: ObservationStep) -> Iterable[tuple[str, Where]]:
+        for index, abnormal in enumerate(step.abnormal):
+            yield abnormal.branch, ("abnormal", index, "branch")
+        for index, unless in enumerate(step.unless):
+            yield unless.branch, ("unless", index, "branch")
 
     def phrases(self, turn: Turn[ObservationStep]) -> Phrases:
         seen: dict[str, Meaning] = {}

@@ -38,6 +38,9 @@ class ReadingKind(Plain[ReadingStep]):
     def replies(self, step: ReadingStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return ()
 
+    def branches(self, step: ReadingStep) -> Iterable[tuple[str, Where]]:
+        return ((alert.branch, ("alerts", index, "branch")) for index, alert in enumerate(step.alerts))
+
     def phrases(self, turn: Turn[ReadingStep]) -> Phrases:
         if turn.here.phase == Phase.READ_BACK:
             return turn.right_or_wrong()

@@ -58,6 +58,9 @@ class WaitKind(Plain[WaitStep]):
     def replies(self, step: WaitStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return confirming(step)
 
+    def branches(self, step: WaitStep) -> Iterable[tuple[str, Where]]:
+        return () if step.late is None else [(step.late, ("late",))]
+
     def ask(self, turn: Turn[WaitStep]) -> Result:
         since = turn.state.done_at(turn.step.since) if turn.step.since else None
         here = Here(since_ms=turn.at_ms if since is None else since)

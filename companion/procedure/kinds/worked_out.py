@@ -54,6 +54,9 @@ class CalculationKind(Plain[CalculationStep]):
     def replies(self, step: CalculationStep) -> Iterable[tuple[Where, tuple[str, ...], str]]:
         return ()
 
+    def branches(self, step: CalculationStep) -> Iterable[tuple[str, Where]]:
+        return [(step.disagree, ("disagree",))]
+
     def phrases(self, turn: Turn[CalculationStep]) -> Phrases:
         if turn.here.phase == Phase.OPENING:
             return {}
@@ -130,6 +133,9 @@ class CheckKind(Plain[CheckStep]):
 
     def texts(self, step: CheckStep) -> Iterable[tuple[Where, str]]:
         return () if step.ask is None else [(("ask",), step.ask)]
+
+    def branches(self, step: CheckStep) -> Iterable[tuple[str, Where]]:
+        return [(step.disagree, ("disagree",))]
 
     def ask(self, turn: Turn[CheckStep]) -> Result:
         known = turn.state.checker

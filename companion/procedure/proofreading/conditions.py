@@ -4,8 +4,7 @@ from collections.abc import Iterator
 
 from companion.procedure.due import amount_of, holds
 from companion.procedure.kinds.observation import ObservationStep
-from companion.procedure.kinds.reading import ReadingStep
-from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
+from companion.procedure.kinds.worked_out import CheckStep
 from companion.procedure.model import Procedure, Setting
 from companion.procedure.proofreading.placed import Fault, Path, Site, in_words, sites
 from companion.procedure.proofreading.references import first_entry
@@ -119,7 +118,7 @@ def _limits(site: Site, spec: NumberValue | ChoiceValue, condition: When | Unles
 def _known(procedure: Procedure, site: Site, name: str) -> NumberValue | ChoiceValue | None:
     """What kind of number or choice step `name` has given by `site`; None where it has given neither."""
     other = next((each for each in sites(procedure) if each.step.id == name), None)
-    spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
+    spec = other.step.stated if other is not None else None
     if other is None or not isinstance(spec, NumberValue | ChoiceValue) or not earlier(procedure, other, site):
         return None
     return spec
@@ -132,7 +131,7 @@ def _check(procedure: Procedure, site: Site, step: CheckStep) -> Iterator[Fault]
         return
     if not asked_with(procedure, other.step, step):
         yield site.fault(f"`of` names `{step.of}`, which is not always due; accepted: the same `when` for both", "of")
-    if step.when is None or not isinstance(other.step, CalculationStep):
+    if step.when is None or not other.step.worked_out:
         return
     name, settings = step.when.of, [setting.id for setting in procedure.settings]
     if name not in settings and _known(procedure, other, name) is None:

@@ -2,9 +2,9 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading.placed import Fault, in_words
+from companion.procedure.steps import Step
 from companion.speech.values import ChoiceValue, NumberValue
 
 
@@ -23,5 +23,5 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             yield Fault(("medicine", key), f"the step `{name}` is no {what}; accepted: {in_words(accepted)}")
 
 
-def _reads(step: object, kind: type) -> bool:
-    return isinstance(step, ReadingStep) and isinstance(step.value, kind)
+def _reads(step: Step, kind: type) -> bool:
+    return not step.worked_out and isinstance(step.stated, kind)

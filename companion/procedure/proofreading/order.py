@@ -2,10 +2,7 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.kinds.action import ActionStep
-from companion.procedure.kinds.observation import ObservationStep
 from companion.procedure.kinds.reading import ReadingStep
-from companion.procedure.kinds.signature import SignatureStep
 from companion.procedure.kinds.wait import WaitStep
 from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
@@ -20,11 +17,9 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
     for site in places.values():
         for index, after in enumerate(site.step.after):
             yield from _backwards(places, site, after.step, ("after", index, "step"))
-        if isinstance(site.step, ActionStep | ObservationStep | WaitStep) and site.step.every is not None:
-            every = site.step.every
-            if (every.most is None) != (every.then is None):
-                given, lacks = ("most", "then") if every.then is None else ("then", "most")
-                yield site.fault(f"`{given}` stands without `{lacks}`; accepted: both or neither", "every", given)
+        if (every := site.step.rounds) is not None and (every.most is None) != (every.then is None):
+            given, lacks = ("most", "then") if every.then is None else ("then", "most")
+            yield site.fault(f"`{given}` stands without `{lacks}`; accepted: both or neither", "every", given)
         if isinstance(site.step, WaitStep):
             yield from _wait(places, site, site.step)
         if isinstance(site.step, CheckStep):
@@ -34,7 +29,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             written = ", which comes after ".join(f"`{name}`" for name in reversed((chain[0], *chain[1:], chain[0])))
             yield places[chain[0]].fault(f"`after` goes round in a circle: {written}", "after")
     last = procedure.steps[-1]
-    if not isinstance(last, SignatureStep):
+    if last.signed is None:
         message = f"the last main step is `{last.id}`, {a_kind(last)}; accepted: a signature, which closes the record"
         yield Fault(("steps", len(procedure.steps) - 1), message)
 

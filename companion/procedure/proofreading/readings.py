@@ -100,7 +100,7 @@ def _beside(
 ) -> Iterator[Fault]:
     """What to compare with is there by then, in the same unit or of the same choices, and cannot be left out."""
     other = next((each for each in sites(procedure) if each.step.id == name), None)
-    spec = other.step.value if other is not None and isinstance(other.step, ReadingStep | CalculationStep) else None
+    spec = other.step.stated if other is not None else None
     chosen = isinstance(value, ChoiceValue)
     accepted = f"accepted: an earlier critical reading {'of choices' if chosen else 'or calculation in the same unit'}"
     if other is None or not isinstance(spec, ChoiceValue if chosen else NumberValue):
@@ -157,7 +157,7 @@ def _input(procedure: Procedure, site: Site, name: str, term: str, wanted: TermI
             )
             return _fitting(unit, name, term, wanted)
     source = next((other for other in sites(procedure) if other.step.id == name), None)
-    value = source.step.value if source is not None and isinstance(source.step, ReadingStep | CalculationStep) else None
+    value = source.step.stated if source is not None else None
     if source is None or not isinstance(value, NumberValue):
         what = "is no step or setting" if source is None else "gives no number"
         raise DoseError(f"`{term}` comes from `{name}`, which {what}; accepted: a number reading or a setting")

@@ -2,15 +2,10 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.kinds.action import ActionStep
-from companion.procedure.kinds.identification import IdentificationStep
 from companion.procedure.kinds.observation import ObservationStep
-from companion.procedure.kinds.reading import ReadingStep
-from companion.procedure.kinds.wait import WaitStep
-from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Branch, Procedure
 from companion.procedure.proofreading import said
-from companion.procedure.proofreading.placed import Fault, Site, in_words, main_index, sites
+from companion.procedure.proofreading.placed import Fault, in_words, main_index, sites
 
 
 def faults(procedure: Procedure) -> Iterator[Fault]:
@@ -25,7 +20,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
                 yield site.fault(message, "sources", index)
     branches = [branch.id for branch in procedure.branches]
     for site in sites(procedure):
-        for name, where in taken_from(site):
+        for name, where in said.branches_taken(site):
             if name not in branches:
                 message = f"the branch `{name}` does not exist; accepted: {in_words(branches)}"
                 yield site.fault(message, *where)
@@ -50,29 +45,8 @@ def _settled(procedure: Procedure) -> Iterator[Fault]:
                     yield site.fault(f"{message}; accepted: {in_words(accepted)}", "settled", index, "branches", place)
 
 
-def taken_from(site: Site) -> Iterator[tuple[str, tuple[str | int, ...]]]:
-    """Each branch a step can send the session into, and the keys inside the step that say so."""
-    step = site.step
-    if isinstance(step, ReadingStep):
-        for index, alert in enumerate(step.alerts):
-            yield alert.branch, ("alerts", index, "branch")
-    elif isinstance(step, IdentificationStep):
-        yield step.mismatch, ("mismatch",)
-    elif isinstance(step, CalculationStep | CheckStep):
-        yield step.disagree, ("disagree",)
-    elif isinstance(step, ObservationStep):
-        for index, abnormal in enumerate(step.abnormal):
-            yield abnormal.branch, ("abnormal", index, "branch")
-        for index, unless in enumerate(step.unless):
-            yield unless.branch, ("unless", index, "branch")
-    elif isinstance(step, WaitStep) and step.late is not None:
-        yield step.late, ("late",)
-    if isinstance(step, ActionStep | ObservationStep | WaitStep) and step.every is not None and step.every.then:
-        yield step.every.then, ("every", "then")
-
-
 def _branches(procedure: Procedure) -> Iterator[Fault]:
-    taken = {name for site in sites(procedure) for name, _ in taken_from(site)}
+    taken = {name for site in sites(procedure) for name, _ in said.branches_taken(site)}
     taken |= {branch.then for branch in procedure.branches if branch.then is not None}
     steps = [site.step.id for site in sites(procedure)]
     for index, branch in enumerate(procedure.branches):
@@ -143,7 +117,7 @@ def first_entry(procedure: Procedure, branch: Branch) -> int | None:
         seen |= {branch.id for branch in before}
         waiting += before
         for site in sites(procedure):
-            if all(name != wanted.id for name, _ in taken_from(site)) and site.step.id not in wanted.at:
+            if all(name != wanted.id for name, _ in said.branches_taken(site)) and site.step.id not in wanted.at:
                 continue
             if site.branch is None:
                 entries.append(site.index)

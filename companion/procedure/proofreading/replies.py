@@ -4,7 +4,6 @@ from collections.abc import Iterator
 
 from companion.errors import CompanionError
 from companion.procedure.kinds.action import ActionStep
-from companion.procedure.kinds.identification import IdentificationStep
 from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
@@ -54,7 +53,7 @@ def _clashes(procedure: Procedure, site: Site, values: set[str], controls: froze
     items: dict[str, dict[str, str]] = {}
     for where, replies, meaning in said.own_replies(site):
         # Items are asked one after the other, so the same words may serve two of them.
-        group = f"{where[1]}" if isinstance(site.step, IdentificationStep) else ""
+        group = f"{where[1]}" if site.step.asked_apart else ""
         known = items.setdefault(group, dict(taken))
         for index, phrase in enumerate(replies):
             if phrase in controls:

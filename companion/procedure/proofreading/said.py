@@ -1,4 +1,4 @@
-"""What is spoken at a step and what may be answered there."""
+"""What is spoken at a step, what may be answered there, and which branches it leads to."""
 
 import re
 from collections.abc import Iterator, Mapping
@@ -33,6 +33,8 @@ def texts(site: Site) -> Iterator[tuple[Where, str]]:
             yield (key,), text
     if step.short is None:
         yield ("title",), step.title
+    if step.rounds is not None:
+        yield ("every", "say"), step.rounds.say
     yield from KINDS[step.kind].texts(step)
 
 
@@ -59,6 +61,14 @@ def value_phrases(procedure: Procedure, spec: ValueSpec) -> frozenset[str]:
     """How values may be said. Raises CompanionError where they cannot be."""
     found = phrases_for(spec, _ANY_DAY, language=procedure.language)
     return frozenset() if isinstance(spec, DateValue) else frozenset(found)
+
+
+def branches_taken(site: Site) -> Iterator[tuple[str, Where]]:
+    """Each branch a step can send the session into, and the keys inside the step that say so."""
+    step = site.step
+    yield from KINDS[step.kind].branches(step)
+    if step.rounds is not None and step.rounds.then is not None:
+        yield step.rounds.then, ("every", "then")
 
 
 def branches_heard(procedure: Procedure, site: Site) -> Iterator[Branch]:

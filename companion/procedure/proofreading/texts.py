@@ -2,8 +2,6 @@
 
 from collections.abc import Iterator
 
-from companion.procedure.kinds.reading import ReadingStep
-from companion.procedure.kinds.worked_out import CalculationStep, CheckStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.conditions import asked_with
@@ -23,7 +21,7 @@ def faults(procedure: Procedure) -> Iterator[Fault]:
             if name not in settings:
                 message = f"`{{{name}}}` is no setting; accepted here: {in_words(settings)}"
                 yield Fault(path, message)
-    given = {site.step.id: site for site in sites(procedure) if isinstance(site.step, ReadingStep | CalculationStep)}
+    given = {site.step.id: site for site in sites(procedure) if site.step.stated is not None}
     for site in sites(procedure):
         for where, text in _all_texts(site):
             for name in said.names_in(text):
@@ -83,15 +81,15 @@ def _leading(procedure: Procedure, site: Site, source: Site, where: Where) -> It
     """No figure under seal is spoken, and no value where one of the same unit is asked."""
     name = source.step.id
     check = procedure.check_of(name)
-    if isinstance(source.step, CalculationStep) and check is not None and not _after(procedure, site, check):
+    if source.step.worked_out and check is not None and not _after(procedure, site, check):
         message = f"`{{{name}}}` would be heard before `{check.id}` has compared it; accepted: only after that step"
         yield site.fault(message, *where)
         return
-    if isinstance(site.step, CheckStep) and site.step.of == name:
+    if site.step.checks == name:
         message = f"`{{{name}}}` is what the second person has to read without a hint; accepted: a text without it"
         yield site.fault(message, *where)
         return
-    value = source.step.value if isinstance(source.step, ReadingStep | CalculationStep) else None
+    value = source.step.stated
     for _, spec in said.values_said(procedure, site):
         if isinstance(spec, NumberValue) and isinstance(value, NumberValue) and spec.unit == value.unit:
             message = f"`{{{name}}}` could be taken for the answer, also in {spec.unit}; accepted: a text without it"
