@@ -41,7 +41,7 @@ class Asking(Turns[Hearing]):
     _ear: Ear
 
     def __init__(self, room: Room, ear: Ear) -> None:
-        super().__init__(room, ear, _Unwritten(), ear.spotter)
+        super().__init__(room, ear, _Unwritten(), "en", ear.spotter)
         self._phrases: tuple[str, ...] = ()
         self._answer: Answer | Literal["unclear", "silence"] | None = None
 
@@ -70,7 +70,7 @@ class Asking(Turns[Hearing]):
         if words in self._phrases:
             self._answer = Answer(words, "key")
         else:
-            self.room.display.missed("that is none of the answers")
+            self.room.display.missed(tell("en", "no answer"))
 
     def _open(self) -> bool:
         self.room.display.listening(self._phrases)
@@ -81,7 +81,7 @@ class Asking(Turns[Hearing]):
         if hearing.verdict == "accepted" and hearing.phrase is not None:
             self._answer = Answer(hearing.phrase, "voice")
             return
-        self.room.display.missed(why_not(hearing.verdict, hearing.nearest, hearing.reason, self._phrases))
+        self.room.display.missed(why_not(hearing.verdict, hearing.nearest, hearing.reason, self._phrases, "en"))
         self._sign("not taken")
         self._hold()
         if hearing.verdict == "unclear":

@@ -20,10 +20,9 @@ from companion.procedure.kinds.base import Phrases, Say
 from companion.session.events import AnyEvent, AskedBack, By, How, Missed, Replied, Resumed, Sealed, Silent, TimeUp
 from companion.session.state import State
 from companion.session.state import replace as state_with
+from companion.speech.language import tell
 from companion.speech.speakable import words_of
 from companion.speech.writing import cautions
-
-_CUT = "it began before it was your turn"
 
 
 class Session(Turns[Hearing]):
@@ -43,7 +42,7 @@ class Session(Turns[Hearing]):
         state: State | None = None,
         keeper: Keeper | None = None,
     ) -> None:
-        super().__init__(room, ear, sink, None if ear is None else ear.spotter)
+        super().__init__(room, ear, sink, machine.procedure.language, None if ear is None else ear.spotter)
         self.machine = machine
         self.state = State() if state is None else state
         self._base_ms += self.state.at_ms
@@ -190,7 +189,7 @@ class Session(Turns[Hearing]):
         raise UsageError("the input ended before the session did, and there is no microphone to go on with")
 
     def _without_microphone(self, why: str) -> None:
-        self._fault("microphone", f"{why}; the keyboard takes the same words")
+        self._fault("microphone", tell(self._language, "type replies", why=why))
 
     def _row(self) -> tuple[int, bool]:
         return self.state.here.row, self.state.status == "held"
@@ -201,7 +200,7 @@ class Session(Turns[Hearing]):
         except UsageError as refusal:
             if figures_stand(line, self.machine, self.state) and self._in_own_words(line, "key"):
                 return
-            self.room.display.missed(shown_refusal(refusal, self._hidden(), bool(self.state.seals)))
+            self.room.display.missed(shown_refusal(refusal, self._hidden(), bool(self.state.seals), self._language))
             return
         for caution in () if self._hidden() or self.state.seals else cautions(line):
             self.room.display.notice(caution)
@@ -235,7 +234,7 @@ class Session(Turns[Hearing]):
                 self._reply(hearing.phrase, "voice", hearing)
             except EventRefused as refusal:
                 self._fault("refused", str(refusal))
-                self._pass_by("it cannot be taken now")
+                self._pass_by(tell(self._language, "not now"))
             return
         unclear = hearing.verdict == "unclear"
         if unclear and self._said_twice(hearing):
@@ -251,8 +250,8 @@ class Session(Turns[Hearing]):
         hidden = self._hidden()
         # What a figure under seal sounded like is as much as the figure.
         shown: Phrases = {} if hidden else self._allowed
-        told = why_not(hearing.verdict, hearing.nearest, hearing.reason, shown)
-        self.room.display.missed(f"{told}; {_CUT}" if early else told)
+        told = why_not(hearing.verdict, hearing.nearest, hearing.reason, shown, self._language)
+        self.room.display.missed(tell(self._language, "began early", why=told) if early else told)
         self._take(
             Missed(
                 at_ms=self.now_ms(),
@@ -267,7 +266,7 @@ class Session(Turns[Hearing]):
 
     def _is_phrase(self, written: str) -> bool:
         """Whether it is one of the phrases, which the engine has judged and found not sure enough."""
-        return words_of(written, self.machine.procedure.language) in self._allowed
+        return words_of(written, self._language) in self._allowed
 
     def _pass_by(self, why: str) -> None:
         """Sound that was no reply at all: shown, and a tone; the ladder is for words."""

@@ -8,11 +8,11 @@ from companion.meaning.typed import parse_typed
 from companion.procedure.described import alerts_of
 from companion.procedure.kinds.base import Phrases
 from companion.session.state import State
+from companion.speech.language import tell
+from companion.speech.speakable import is_english
 from companion.speech.values import Value
 
 _SHOWN = 8
-_HIDDEN = "that is not a reply here; accepted: the figure with its unit"
-_SEALED = "that is not a reply here; it is not repeated, since a figure is still under seal"
 
 
 def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) -> str:
@@ -23,17 +23,24 @@ def typed_phrase(line: str, allowed: Phrases, machine: Machine, state: State) ->
     words = " ".join(line.lower().strip(" .!?").split())
     if words in allowed:
         return words
-    value = _value(line, machine, state)
+    language = machine.procedure.language
+    try:
+        value = _value(line, machine, state)
+    except UsageError:
+        if is_english(language):
+            raise
+        value = None  # why a writing is no value is told in English only: elsewhere what may be said has to do
     for phrase, meaning in allowed.items():
         if value is not None and meaning.value == value:
             return phrase
-    raise UsageError(f"`{line.strip()[:60]}` is not a reply here; accepted: {_listed(machine.offers(state).phrases())}")
+    accepted = _listed(machine.offers(state).phrases(), language)
+    raise UsageError(tell(language, "no reply here", line=line.strip()[:60], accepted=accepted))
 
 
-def shown_refusal(refusal: UsageError, hidden: bool, sealed: bool) -> str:
+def shown_refusal(refusal: UsageError, hidden: bool, sealed: bool, language: str) -> str:
     """What is shown of a refusal. A figure that was typed once too often would be repeated to whoever must not know it
     yet."""
-    return _HIDDEN if hidden else _SEALED if sealed else str(refusal)
+    return tell(language, "no reply, hidden" if hidden else "no reply, sealed") if hidden or sealed else str(refusal)
 
 
 def figures_stand(line: str, machine: Machine, state: State) -> bool:
@@ -58,6 +65,6 @@ def _value(line: str, machine: Machine, state: State) -> Value | None:
     return parse_typed(spec, line, today, machine.procedure.language, alerted)
 
 
-def _listed(phrases: tuple[str, ...]) -> str:
-    more = "" if len(phrases) <= _SHOWN else f"; and {len(phrases) - _SHOWN} more"
+def _listed(phrases: tuple[str, ...], language: str) -> str:
+    more = "" if len(phrases) <= _SHOWN else tell(language, "more phrases", count=len(phrases) - _SHOWN)
     return "; ".join(phrases[:_SHOWN]) + more

@@ -19,7 +19,7 @@ from companion.procedure.step_parts import Item as Compared
 from companion.session.events import AskedBack, Replied
 from companion.session.state import State
 from companion.speech.bare import Answer, bare, says_right
-from companion.speech.controls import Control
+from companion.speech.language.controls import Control
 from companion.speech.speakable import words_of
 from companion.speech.values import ChoiceValue, NumberValue, ValueSpec
 

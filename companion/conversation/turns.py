@@ -14,6 +14,7 @@ from companion.ports.sound import Block, Ended, Samples
 from companion.ports.voice import Sign
 from companion.procedure.kinds.base import Say
 from companion.record.privacy import held_back
+from companion.speech.language import tell
 from companion.voice.prompts import Prompts
 from companion.voice.text_voice import TextVoice
 
@@ -22,8 +23,6 @@ SILENT_MS = 20_000
 
 _TICK_MS = 20
 """How long a turn of the loop waits for sound or a key."""
-
-_TOO_EARLY = "that came too early, while the program spoke; say it again"
 
 T_co = TypeVar("T_co", covariant=True)
 T = TypeVar("T")
@@ -46,9 +45,13 @@ class Hears(Protocol[T_co]):
 class Turns(ABC, Generic[T]):
     """Takes turns until `over`. `T` is what the ear hears."""
 
-    def __init__(self, room: Room, ear: Hears[T] | None, sink: RecordSink, spotter: Spotter | None = None) -> None:
-        """`ear` is None where nothing is heard. `spotter` is fed what is heard while the program speaks."""
+    def __init__(
+        self, room: Room, ear: Hears[T] | None, sink: RecordSink, language: str, spotter: Spotter | None = None
+    ) -> None:
+        """`ear` is None where nothing is heard. `language` is a BCP 47 tag: what is shown is told in it. `spotter` is
+        fed what is heard while the program speaks."""
         self.room = room
+        self._language = language
         self._ear = ear
         self._microphone = None if ear is None else room.microphone
         self._sink = sink
@@ -165,10 +168,10 @@ class Turns(ABC, Generic[T]):
             self._lose_microphone(str(fault))
             return
         if isinstance(sound, Ended):
-            self._lose_microphone(f"{self._microphone.name} has no more sound")
+            self._lose_microphone(tell(self._language, "sound over", name=self._microphone.name))
         elif isinstance(sound, Block):
             if sound.lost:
-                self._fault("sound", f"{sound.lost} samples of sound were lost: the machine is too busy")
+                self._fault("sound", tell(self._language, "samples lost", count=sound.lost))
             self._take_block(sound.samples)
 
     def _take_block(self, samples: Samples) -> None:
@@ -191,7 +194,7 @@ class Turns(ABC, Generic[T]):
         if not self._prompts.turn_begins():
             return
         if self._spotter is not None and self._spotter.talked() and not self.over:
-            self.room.display.missed(_TOO_EARLY)
+            self.room.display.missed(tell(self._language, "came too early"))
             if self._sign("too early"):
                 self._prompts.hold()
                 return

@@ -8,6 +8,7 @@ import numpy as np
 from companion.errors import HearingError
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import Samples
+from companion.speech.language import tell
 
 NAME = "scripted"
 
@@ -74,13 +75,14 @@ class _ScriptedListening:
         if isinstance(said, Hearing):
             return said
         if said == "" or (said is None and not any(self._heard)):
-            return self._answer("silence", None, "no speech was found")
+            return self._answer("silence", None, "no speech")
         if said in self._expected.phrases:
-            return self._answer("accepted", said, "")
+            return self._answer("accepted", said)
         if said in self._expected.decoys:
-            return self._answer("unclear", said, "it sounded like something else")
-        return self._answer("other", None, "it was none of the phrases")
+            return self._answer("unclear", said, "sounded like another")
+        return self._answer("other", None, "none of the phrases")
 
-    def _answer(self, verdict: Verdict, nearest: str | None, reason: str) -> Hearing:
+    def _answer(self, verdict: Verdict, nearest: str | None, why: str = "") -> Hearing:
         sure = verdict == "accepted"
+        reason = "" if sure else tell(self._recogniser.language, why)
         return Hearing(verdict, nearest if sure else None, nearest, float(sure), NAME, reason, 0.0, float(sure))

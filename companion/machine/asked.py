@@ -16,8 +16,9 @@ from companion.procedure.steps import Step
 from companion.session.state import Phase, State
 from companion.session.timers import Timer
 from companion.speech.bare import bare
-from companion.speech.controls import ANSWERS, Control, control_phrases, on_or_end, right_or_wrong, still_so
-from companion.speech.language import tell
+from companion.speech.controls import ANSWERS, on_or_end, right_or_wrong, still_so
+from companion.speech.language import control_phrases, tell
+from companion.speech.language.controls import Control
 from companion.speech.values import ChoiceValue, TagValue, ValueSpec
 
 _BESIDE: tuple[Control, ...] = ("help", "repeat", "why")

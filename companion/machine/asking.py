@@ -9,7 +9,6 @@ from companion.speech.language import tell
 _SPOKEN = 4
 SILENT_FROM = 3
 """Utterances not taken in a row from which nothing more is said of them."""
-_UNCLEAR, _OTHER = "it was not clear enough", "it was none of the phrases"
 
 
 @dataclass(frozen=True)
@@ -56,12 +55,13 @@ class Offers:
         return tuple(sorted(self.own, key=lambda offer: not offer.abnormal))
 
 
-def why_not(why: str, nearest: str | None, reason: str, phrases: Container[str]) -> str:
-    """Why speech was not taken, for people; `why` and `reason` are the recogniser's. What it came nearest to is told
-    only where it is one of `phrases`: the others are near misses it was compared with, and nobody may say them."""
+def why_not(why: str, nearest: str | None, reason: str, phrases: Container[str], language: str) -> str:
+    """Why speech was not taken, for people; `why` and `reason` are the recogniser's, in the language it hears. What it
+    came nearest to is told only where it is one of `phrases`: the others are near misses it was compared with, and
+    nobody may say them."""
     if why == "silence" or nearest is None or nearest in phrases:
         return reason
-    return _UNCLEAR if why == "unclear" else _OTHER
+    return tell(language, "not clear enough" if why == "unclear" else "none of the phrases")
 
 
 def again(row: int, offers: Offers) -> tuple[Say, ...]:

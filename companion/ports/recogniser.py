@@ -37,7 +37,7 @@ class Hearing:
     """The engine's own measure in nats, higher is surer; comparable only within one engine."""
     engine: str
     reason: str
-    """Why it was refused, in a few plain words; empty when accepted."""
+    """Why it was refused, in a few plain words of the language heard; empty when accepted."""
     decide_s: float
     """Seconds from the end of the sound to the decision."""
     probability: float = 0.0

@@ -4,7 +4,7 @@ from datetime import date
 
 from companion.procedure.kinds import KINDS
 from companion.procedure.model import Procedure
-from companion.speech.controls import control_phrases
+from companion.speech.language import control_phrases
 from companion.speech.value_phrases import phrases_for
 
 

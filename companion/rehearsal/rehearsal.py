@@ -45,9 +45,8 @@ class Rehearsal(Turns[Utterance]):
         ear: TalkEar | None = None,
         reader: TalkReader | None = None,
     ) -> None:
-        super().__init__(room, ear, sink)
+        super().__init__(room, ear, sink, procedure.language)
         self._procedure, self._rules, self._reader = procedure, rules, reader
-        self._language = procedure.language
         self._today = room.clock.utc().date()
         self._performer = ""
         self._ideas = ideas_of(procedure, rules.only, reader)
@@ -135,7 +134,7 @@ class Rehearsal(Turns[Utterance]):
 
     def _without_microphone(self, why: str) -> None:
         if not self.room.keys.ended:
-            self._fault("microphone", f"{why}; type on, or an empty end of input finishes")
+            self._fault("microphone", tell(self._language, "type on", why=why))
 
     # What was said
 

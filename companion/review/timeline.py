@@ -115,7 +115,7 @@ def told(event: AnyEvent, phrases: Container[str]) -> str:
             return what + _how(event.by, "own words" if event.phrase else "phrase", event.margin)
         case Missed():
             near = f', nearest "{event.nearest}"' if event.nearest in phrases else ""
-            return f"not taken: {why_not(event.why, event.nearest, event.reason, phrases) or event.why}{near}"
+            return f"not taken: {why_not(event.why, event.nearest, event.reason, phrases, 'en') or event.why}{near}"
         case Silent():
             return "nobody spoke"
         case TimeUp():

@@ -20,7 +20,7 @@ from companion.record.keys import SigningKey
 from companion.record.writer import RecordWriter
 from companion.session.events import Missed
 from companion.session.state import State
-from companion.speech.controls import control_phrases
+from companion.speech.language import control_phrases
 from tests.procedures.walking import Script, Walk
 from tests.record.making import UnsyncedFiles, key
 from tests.walk import Walker

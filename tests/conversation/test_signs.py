@@ -25,16 +25,20 @@ def test_tones_keep_their_distance_and_more_in_running_talk() -> None:
 
 
 @pytest.mark.parametrize(
-    ("verdict", "nearest", "told"),
+    ("verdict", "nearest", "language", "told"),
     [
-        ("unclear", "yes longer valid", "it was not clear enough"),
-        ("other", "yes longer valid", "it was none of the phrases"),
-        ("unclear", "still valid", "it sounded like `still valid`"),
+        ("unclear", "yes longer valid", "en-US", "it was not clear enough"),
+        ("other", "yes longer valid", "en-US", "it was none of the phrases"),
+        ("unclear", "still valid", "en-US", "it sounded like `still valid`"),
+        ("unclear", "yes longer valid", "ko-KR", "분명하게 들리지 않았습니다"),
+        ("other", "yes longer valid", "ko-KR", "여기서 할 수 있는 말이 아니었습니다"),
     ],
 )
-def test_what_nobody_may_say_is_told_to_nobody(verdict: str, nearest: str, told: str) -> None:
+def test_what_nobody_may_say_is_told_to_nobody(verdict: str, nearest: str, language: str, told: str) -> None:
     """A near miss that a recogniser compares with had been shown as what was heard."""
-    assert why_not(verdict, nearest, f"it sounded like `{nearest}`", ("still valid", "no longer valid")) == told
+    assert (
+        why_not(verdict, nearest, f"it sounded like `{nearest}`", ("still valid", "no longer valid"), language) == told
+    )
 
 
 def test_a_reply_that_came_near_has_its_tone_each_time() -> None:

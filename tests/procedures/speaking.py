@@ -37,7 +37,7 @@ from companion.record.writer import RecordWriter
 from companion.review.timeline import timeline
 from companion.review.told import Timeline
 from companion.session.state import State
-from companion.speech.controls import control_phrases
+from companion.speech.language import control_phrases
 from companion.speech.numbers import say_digits
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value

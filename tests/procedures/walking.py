@@ -18,7 +18,7 @@ from companion.procedure.kinds.signature import SignatureStep
 from companion.procedure.kinds.wait import WaitStep
 from companion.procedure.kinds.worked_out import CalculationStep, CheckStep, own_figure
 from companion.procedure.model import Procedure
-from companion.speech.controls import control_phrases
+from companion.speech.language import control_phrases
 from companion.speech.numbers import say_digits
 from companion.speech.speakable import words_of
 from companion.speech.value_phrases import say_value, values_of

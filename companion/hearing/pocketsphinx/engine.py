@@ -19,6 +19,7 @@ from companion.hearing.pocketsphinx.first_moments import Opening
 from companion.hearing.pronunciation import unknown_words
 from companion.ports.recogniser import Expected, Hearing, Listening
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.speech.language import tell
 
 NAME = "pocketsphinx"
 _BLOCK = SAMPLE_RATE // 20
@@ -26,7 +27,7 @@ _HISS = 10.0
 """Root mean square of the noise that is added: -70 dB below full scale."""
 _SHORTEST_S = 0.15
 """Sound shorter than this holds no phrase."""
-_NOTHING = Judgement("silence", -30.0, 0.0, "no speech was found")
+_NOTHING = Judgement("silence", -30.0, 0.0, tell("en", "no speech"))
 
 
 class PocketSphinxEngine:

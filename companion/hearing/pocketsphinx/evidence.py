@@ -9,6 +9,7 @@ import numpy as np
 from companion.hearing.phone_distance import phrase_distance
 from companion.hearing.pocketsphinx.decoders import Stretch
 from companion.ports.recogniser import Expected, Verdict
+from companion.speech.language import tell
 
 _PAUSE = ("<", "[")
 _END = "(NULL)"
@@ -101,17 +102,17 @@ def judge(evidence: Evidence, nearest: str, expected: Expected) -> Judgement:
     margin = _SLOPE * min(fit - _AT, evidence.weakest - _WORD_AT, evidence.rest - _REST_AT)
     probability = 1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, margin))))
     if not evidence.whole:
-        return Judgement("other", margin, 0.0, "only part of a phrase was heard")
+        return Judgement("other", margin, 0.0, tell("en", "only part"))
     if nearest not in expected.phrases:
         if probability >= _UNCLEAR and any(_could_be(nearest, phrase) for phrase in expected.phrases):
-            return Judgement("unclear", margin, 0.0, f"it sounded like `{nearest}`")
-        return Judgement("other", margin, 0.0, "it was none of the phrases")
+            return Judgement("unclear", margin, 0.0, tell("en", "sounded like", what=nearest))
+        return Judgement("other", margin, 0.0, tell("en", "none of the phrases"))
     enough = _ACCEPT_ONE_WORD if evidence.words == 1 else _ACCEPT
     if probability >= (_ACCEPT_STRICT if expected.strict else enough):
         return Judgement("accepted", margin, probability, "")
     if probability >= _UNCLEAR:
-        return Judgement("unclear", margin, probability, "it did not fit the phrase well enough")
-    return Judgement("other", margin, probability, "it was none of the phrases")
+        return Judgement("unclear", margin, probability, tell("en", "fits the phrase badly"))
+    return Judgement("other", margin, probability, tell("en", "none of the phrases"))
 
 
 def _could_be(decoy: str, phrase: str) -> bool:

@@ -28,6 +28,7 @@ from companion.hearing.scorer.variants import digits_in, is_number
 from companion.hearing.scorer.wordings import more_said, parts_of, share_words, words_in
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.speech.language import tell
 
 NAME = "scorer"
 _KEPT_LATTICES = 32
@@ -174,32 +175,34 @@ class PhraseScorer:
         utterance = prepare(samples)
         scores: Scores | None = None
         if utterance.empty:
-            return hearing("silence", None, None, _NOTHING, "no speech was found")
+            return hearing("silence", None, None, _NOTHING, tell("en", "no speech"))
         if utterance.sound.size > _LONGEST_S * SAMPLE_RATE:
-            return hearing("other", None, None, _NOTHING, "it was longer than any phrase")
+            return hearing("other", None, None, _NOTHING, tell("en", "too long"))
         scores = self.judge(utterance, expected)
         if not scores.found:
-            return hearing("other", None, None, _NOTHING, "it was none of the phrases")
+            return hearing("other", None, None, _NOTHING, tell("en", "none of the phrases"))
         top = scores.found[0]
         allowed = next((found for found in scores.found if found.phrase in expected.phrases), None)
         if allowed is None:
             close = top.chance - scores.free > _DECOY_SAID and share_words(top.phrase, expected.phrases)
-            reason = f"it sounded like `{top.phrase}`"
+            reason = tell("en", "sounded like", what=top.phrase)
             return hearing("unclear" if close else "other", None, top.phrase, top.chance - scores.free, reason)
         evidence = self.evidence(allowed, scores)
         chance = probability(evidence)
         if chance >= UNCLEAR and (denial := self._denial(allowed, scores)):
-            return hearing("unclear", None, top.phrase, evidence.margin, f"there was a `{denial}` in it", chance)
+            reason = tell("en", "a denial in it", denial=denial)
+            return hearing("unclear", None, top.phrase, evidence.margin, reason, chance)
         if chance >= UNCLEAR and (number := self._other_number(allowed, scores)):
-            return hearing("unclear", None, top.phrase, evidence.margin, f"it sounded like `{number}`", chance)
+            reason = tell("en", "sounded like", what=number)
+            return hearing("unclear", None, top.phrase, evidence.margin, reason, chance)
         if allowed is top and chance >= _threshold(
             allowed.phrase, expected.strict and allowed.phrase not in expected.harmless
         ):
             return hearing("accepted", top.phrase, top.phrase, evidence.margin, "", chance)
-        reason = "it was not clear enough" if allowed is top else f"it sounded like `{top.phrase}`"
+        reason = tell("en", "not clear enough") if allowed is top else tell("en", "sounded like", what=top.phrase)
         if chance >= UNCLEAR:
             return hearing("unclear", None, top.phrase, evidence.margin, reason, chance)
-        return hearing("other", None, top.phrase, evidence.margin, "it was none of the phrases", chance)
+        return hearing("other", None, top.phrase, evidence.margin, tell("en", "none of the phrases"), chance)
 
 
 def _threshold(phrase: str, strict: bool) -> float:

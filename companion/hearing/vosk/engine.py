@@ -17,6 +17,7 @@ import numpy as np
 from companion.errors import HearingError
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
+from companion.speech.language import tell
 
 NAME = "vosk"
 _UNKNOWN = "[unk]"
@@ -74,7 +75,7 @@ class VoskEngine:
         opened = self._make(self._model, SAMPLE_RATE)
         for recogniser in (closed, opened):
             recogniser.SetMaxAlternatives(1)  # only then does a result say how likely it is
-        return _VoskListening(closed, opened, expected)
+        return _VoskListening(closed, opened, expected, self.language)
 
     def close(self) -> None:
         """The model's memory is freed when nothing uses it any more."""
@@ -84,9 +85,10 @@ class VoskEngine:
 class _VoskListening:
     """One utterance, heard by both recognisers as it comes in."""
 
-    def __init__(self, closed: Any, opened: Any, expected: Expected) -> None:
+    def __init__(self, closed: Any, opened: Any, expected: Expected, language: str) -> None:
         self._closed, self._opened = closed, opened
         self._expected = expected
+        self._language = language
         self._allowed = frozenset(expected.phrases)
         self._samples = 0
         self._done: tuple[list[tuple[str, float]], list[tuple[str, float]]] = ([], [])
@@ -112,29 +114,30 @@ class _VoskListening:
         text, likely = _joined(self._done[0])
         free_text, free = _joined(self._done[1])
         margin = (likely - free) / max(1.0, self._samples * _FRAMES_A_SAMPLE)
-        verdict, reason = self._judge(text, free_text, margin)
+        verdict, why = self._judge(text, free_text, margin)
         return Hearing(
             verdict=verdict,
             phrase=text if verdict == "accepted" else None,
             nearest=text or None,
             margin=margin,
             engine=NAME,
-            reason=reason,
+            reason=tell(self._language, why) if why else "",
             decide_s=time.perf_counter() - began,
             probability=1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, 20 * (margin - _SURE))))) if text else 0.0,
         )
 
     def _judge(self, text: str, free_text: str, margin: float) -> tuple[Verdict, str]:
+        """The verdict, and the key of the sentence that says why it is none better."""
         if not text:
-            return ("other", "it was none of the phrases") if free_text else ("silence", "no speech was found")
+            return ("other", "none of the phrases") if free_text else ("silence", "no speech")
         if text not in self._allowed:
             near = text in self._expected.decoys and margin > _NEAR
-            return ("unclear", "it sounded like something else") if near else ("other", "it was none of the phrases")
+            return ("unclear", "sounded like another") if near else ("other", "none of the phrases")
         if text == free_text or margin > (_SURE_STRICT if self._expected.strict else _SURE):
             return "accepted", ""
         if margin > _NEAR:
-            return "unclear", "it did not fit well enough"
-        return "other", "it was none of the phrases"
+            return "unclear", "fits badly"
+        return "other", "none of the phrases"
 
 
 def _read(result: str) -> tuple[str, float]:

@@ -12,9 +12,10 @@ from companion.procedure.steps import Step
 from companion.session.events import Opened
 from companion.session.state import Here, Phase, State, replace
 from companion.session.timers import Timer
-from companion.speech.controls import Control, control_phrases, right_or_wrong
+from companion.speech.controls import right_or_wrong
 from companion.speech.durations import said
-from companion.speech.language import tell
+from companion.speech.language import control_phrases, tell
+from companion.speech.language.controls import Control
 from companion.speech.value_phrases import say_value
 from companion.speech.values import Value, ValueSpec
 

@@ -8,7 +8,8 @@ from companion.procedure.kinds.reading import ReadingStep
 from companion.procedure.model import Procedure
 from companion.procedure.proofreading import said
 from companion.procedure.proofreading.placed import Fault, Site, sites
-from companion.speech.controls import control_phrases, reserved
+from companion.speech.controls import reserved
+from companion.speech.language import control_phrases
 
 # Degani and Wiener, Human Factors 1993;35(2):28-43: reply with the actual value, not "checked".
 _EMPTY = frozenset(

@@ -1,6 +1,7 @@
 """English."""
 
-from companion.speech.language.en import asides, consent, rehearsal, report, session, sites, working
+from companion.speech.language.en import asides, consent, controls, hearing, rehearsal, report, session, sites, working
+from companion.speech.language.one import Language
 
 WORDS_PER_S = 2.3
 """About 140 words a minute: a slow voice for prompts (common practice)."""
@@ -13,6 +14,14 @@ SPELLING = (
 """What the figures and letters of a code are said as, without I, L, O, U: plain words, and the ICAO spelling alphabet
 (Annex 10, volume II; from memory)."""
 
-SENTENCES = session.SENTENCES | rehearsal.SENTENCES | report.SENTENCES
+SENTENCES = session.SENTENCES | hearing.SENTENCES | rehearsal.SENTENCES | report.SENTENCES
 ENGLISH_ONLY = consent.ENGLISH_ONLY | sites.ENGLISH_ONLY | working.ENGLISH_ONLY
 ASIDES = asides.ASIDES
+
+LANGUAGE = Language(
+    sentences=SENTENCES | ENGLISH_ONLY,
+    controls=controls.CONTROLS,
+    asides=ASIDES,
+    spelling=SPELLING,
+    words_per_s=WORDS_PER_S,
+)

@@ -1,0 +1,26 @@
+"""Korean: why speech or a typed line was not taken, and what becomes of the sound."""
+
+SENTENCES = {
+    "no speech": "말소리가 들리지 않았습니다",
+    "not clear enough": "분명하게 들리지 않았습니다",
+    "none of the phrases": "여기서 할 수 있는 말이 아니었습니다",
+    "only part": "말의 일부만 들렸습니다",
+    "too long": "여기서 할 수 있는 어떤 말보다도 길었습니다",
+    "fits badly": "충분히 맞지 않았습니다",
+    "fits the phrase badly": "그 말과 충분히 맞지 않았습니다",
+    "sounded like": "‘{what}’처럼 들렸습니다",
+    "sounded like another": "다른 말처럼 들렸습니다",
+    "a denial in it": "부정하는 말 ‘{denial}’, 들어 있었습니다",
+    "not now": "지금은 받아들일 수 없습니다",
+    "began early": "{why}. 차례가 되기 전에 말씀을 시작하셨습니다",
+    "came too early": "프로그램이 말하는 동안 너무 일찍 말씀하셨습니다. 다시 말씀하세요",
+    "no reply here": "‘{line}’, 여기서 할 수 있는 대답이 아닙니다. 할 수 있는 말: {accepted}",
+    "more phrases": "; 그 밖에 {count}개",
+    "no reply, hidden": "여기서 할 수 있는 대답이 아닙니다. 물은 값을 단위와 함께 치세요",
+    "no reply, sealed": "여기서 할 수 있는 대답이 아닙니다. 아직 가려진 값이 있어 치신 말을 되풀이하지 않습니다",
+    "no answer": "여기서 할 수 있는 대답이 아닙니다",
+    "sound over": "{name}: 소리가 더 들어오지 않습니다",
+    "samples lost": "기기가 너무 바빠서 소리 표본 {count}개를 놓쳤습니다",
+    "type replies": "{why}. 같은 말을 자판으로 칠 수 있습니다",
+    "type on": "{why}. 자판으로 계속 치시거나, 입력을 끝내면 마칩니다",
+}
