@@ -41,7 +41,7 @@ def administration(source: Source) -> Administration | None:
     if medicine is None or source.told.rehearsed:
         return None
     reached = medicine.given in source.told.due
-    standing = [step for step in source.told.confirmed if step.step == medicine.given and "left out" not in step.note]
+    standing = [step for step in source.told.confirmed if step.step == medicine.given and not step.left_out]
     if standing:
         given: Given = "given"
         n, why = standing[-1].n, ""

@@ -180,9 +180,8 @@ def _remarks(source: Source) -> Iterator[Statement]:
 def _answered(source: Source, done: Confirmed) -> Statement:
     step = source.told.procedure.step(done.step)
     activity = iri("procedures", source.told.procedure.id, "steps", step.id)
-    skipped = "left out" in done.note
-    result: dict[str, Any] = {"duration": iso_duration(done.took_ms), "completion": not skipped}
-    if not skipped:
+    result: dict[str, Any] = {"duration": iso_duration(done.took_ms), "completion": not done.left_out}
+    if not done.left_out:
         result["response"] = "[,]".join(f"{part}[.]{said}" for part, said in _parts_said(step, done).items())
     result["extensions"] = {
         iri("xapi", "tries"): done.tries + 1,
@@ -196,7 +195,7 @@ def _answered(source: Source, done: Confirmed) -> Statement:
         "steps": [{"id": part, "description": _words(source, words)} for part, words in _parts(step).items()],
     }
     thing = {"objectType": "Activity", "id": activity, "definition": definition}
-    return _statement(source, done.n, "skipped" if skipped else "answered", thing, result, step.id)
+    return _statement(source, done.n, "skipped" if done.left_out else "answered", thing, result, step.id)
 
 
 def _parts(step: Step) -> dict[str, str]:

@@ -3,7 +3,7 @@
 from companion.machine import moves
 from companion.machine.results import Results, Says
 from companion.procedure.kinds.base import Meaning, Result, Say
-from companion.session.state import Here, Phase, State, replace
+from companion.session.state import LEFT_OUT, Here, Phase, State, replace
 
 _WHY = frozenset({"naming", "held", "leaving", "restating", Phase.READ_BACK})
 """The program's own questions, by status, and by phase of a step: each can say why it is asked."""
@@ -75,7 +75,7 @@ class Controls(Results):
             return self._go_back(state)
         if step.critical:
             return state, (Say(self._tell("critical"), "refusal"),)
-        return self._apply(state, Result(state.here, done=True, note="left out"), self.words["leave out"][0])
+        return self._apply(state, Result(state.here, done=True, note=LEFT_OUT), self.words["leave out"][0])
 
     def _go_back(self, state: State) -> tuple[State, Says]:
         earlier = moves.last_done(self.procedure, state)

@@ -51,7 +51,7 @@ def _guided(done: Confirmed | None, told: Timeline) -> tuple[str, bool | None]:
     if done is None:
         return ("not reached", False) if told.state.ended else ("not reached yet", None)
     if done.note:
-        return done.note if "left out" in done.note else f"confirmed, {done.note}", False
+        return done.note if done.left_out else f"confirmed, {done.note}", False
     return "confirmed", True
 
 

@@ -6,11 +6,11 @@ entries do, as the machine of their day told them.
 
 from collections import Counter
 
-from companion.machine.decided import Change, told
+from companion.machine.decided import Came, Change, told
 from companion.record.reader import Read
 from companion.review.told import Course, Stood
 from companion.session.events import AnyEvent, Missed, Replied, Started
-from companion.session.state import Status
+from companion.session.state import LEFT_OUT, Status
 
 EVENT = "event"
 """Kind of the entries that hold an event."""
@@ -28,7 +28,7 @@ class Fold:
         self._mode, self._performer = "rehearsal", ""
         self._at_ms = 0
         self._ended_by: int | None = None
-        self._stood: list[tuple[str, str, int, int]] = []
+        self._stood: list[tuple[int, int, Came]] = []
         self._due: dict[str, None] = {}
         self._again: list[str] = []
         self._unclear: list[tuple[str, Missed]] = []
@@ -45,8 +45,8 @@ class Fold:
             self._replied.append((self.up, event))
         if change.undone:
             self._again += change.undone
-            self._stood = [each for each in self._stood if each[0] not in change.undone]
-        self._stood += [(done.step, done.note, n, event.at_ms) for done in change.done]
+            self._stood = [each for each in self._stood if each[2].step not in change.undone]
+        self._stood += [(n, event.at_ms, done) for done in change.done]
         self._status, self._at_ms = change.status, event.at_ms
         self._performer = change.performer or self._performer
         if self._ended_by is None and change.status in ("finished", "abandoned"):
@@ -57,7 +57,7 @@ class Fold:
 
     def course(self) -> Course:
         """What has come of it so far."""
-        since = (0, *(at_ms for *_, at_ms in self._stood))
+        since = (0, *(at_ms for _, at_ms, _ in self._stood))
         return Course(
             rehearsed=False,
             mode=self._mode,
@@ -67,7 +67,8 @@ class Fold:
             ended_by=self._ended_by,
             due=tuple(self._due),
             confirmed=tuple(
-                Stood(*each, took_ms=each[3] - before) for each, before in zip(self._stood, since, strict=False)
+                Stood(done.step, done.note, n, at_ms, took_ms=at_ms - before, left_out=done.note == LEFT_OUT)
+                for (n, at_ms, done), before in zip(self._stood, since, strict=False)
             ),
             again=tuple(self._again),
             unclear=tuple(self._unclear),

@@ -1,6 +1,6 @@
 """What a record tells, once it is folded: the moments of a session, and the steps that stand at its end."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from companion.procedure.model import Procedure
 from companion.session.events import AnyEvent, Missed, Replied
@@ -48,12 +48,14 @@ class Stood:
 
     step: str
     note: str
-    """Empty, or what there is to say of it: late, left out, a finding."""
+    """Empty, or what there is to say of it: late, left out, a finding; in which branch."""
     n: int
     """Number of the entry that confirmed it."""
     at_ms: int
     took_ms: int
     """Since the step before it was confirmed, or since the start."""
+    left_out: bool = field(default=False, kw_only=True)
+    """It was not done. Known from the note that the record holds (`state.LEFT_OUT`), wherever else it is told."""
 
 
 @dataclass(frozen=True)

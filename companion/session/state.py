@@ -80,6 +80,10 @@ class Frame:
     """A branch was taken during a break, before the last confirmed step was confirmed again."""
 
 
+LEFT_OUT = "left out"
+"""The note of a step that was left out: a record, also one of before, tells it by this alone."""
+
+
 @dataclass(frozen=True)
 class Done:
     """A step that has been confirmed, or left out."""
@@ -89,7 +93,7 @@ class Done:
     phrase: str
     at_ms: int
     note: str = ""
-    """Empty, `late`, `left out`, or `confirmed after` the branch that an alert led to."""
+    """Empty, `late`, `LEFT_OUT`, or `confirmed after` the branch that an alert led to."""
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from companion.procedure.always import AlwaysOpen, Deed, NeverEndsWithout, NeverLeftWithout, NeverWithout, Rule
 from companion.procedure.due import is_due
 from companion.procedure.model import Procedure
-from companion.session.state import Done, State
+from companion.session.state import LEFT_OUT, Done, State
 
 Memory = Hashable
 
@@ -52,7 +52,7 @@ def _watched(rule: Rule, memory: Memory, old: State, new: State) -> tuple[Memory
 
 
 def _counts(entry: Done) -> bool:
-    return entry.note != "left out"
+    return entry.note != LEFT_OUT
 
 
 def _confirmed(old: State, new: State) -> list[str]:

@@ -13,7 +13,7 @@ from companion import places
 from companion.errors import UsageError
 from companion.record.files import DiskFiles, destroy
 
-VERSION = 3
+VERSION = 4
 """Raised with every change of the tables; a file of another version is made anew."""
 
 _CONFIG: dict[str, Any] = {
@@ -33,7 +33,7 @@ CREATE TABLE sessions (
   file VARCHAR, begun VARCHAR, procedure VARCHAR, sha256 VARCHAR, mode VARCHAR, performer VARCHAR, way VARCHAR,
   outcome VARCHAR, took_ms BIGINT, closed BOOLEAN);
 CREATE TABLE due (file VARCHAR, step VARCHAR);
-CREATE TABLE done (file VARCHAR, step VARCHAR, note VARCHAR, at_ms BIGINT, took_ms BIGINT);
+CREATE TABLE done (file VARCHAR, step VARCHAR, note VARCHAR, at_ms BIGINT, took_ms BIGINT, left_out BOOLEAN);
 CREATE TABLE again (file VARCHAR, step VARCHAR);
 CREATE TABLE missed (file VARCHAR, step VARCHAR, nearest VARCHAR);
 CREATE TABLE replied (file VARCHAR, phrase VARCHAR);
@@ -44,9 +44,9 @@ CREATE TABLE marks (
 CREATE TABLE items (file VARCHAR, marker VARCHAR, step VARCHAR, mark VARCHAR);
 CREATE TABLE procedures (sha256 VARCHAR PRIMARY KEY, procedure VARCHAR, title VARCHAR);
 CREATE TABLE steps (sha256 VARCHAR, step VARCHAR, place INTEGER, title VARCHAR, critical BOOLEAN, branch VARCHAR);
-CREATE VIEW stood AS SELECT file, step FROM done WHERE note NOT LIKE '%left out%'
+CREATE VIEW stood AS SELECT file, step FROM done WHERE NOT left_out
   UNION SELECT file, step FROM doubts WHERE settled = 'said';
-CREATE VIEW lapsed AS SELECT file, step FROM done WHERE note LIKE '%left out%'
+CREATE VIEW lapsed AS SELECT file, step FROM done WHERE left_out
   UNION SELECT file, step FROM findings WHERE kind = 'omitted'
   UNION SELECT file, step FROM doubts WHERE settled = 'not said';
 """

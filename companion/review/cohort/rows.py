@@ -29,7 +29,7 @@ def rows_of(record: Read, marked: bool, keys: Collection[str]) -> Mapping[str, l
     of = (name, begun, opening["procedure_id"], opening["procedure_sha256"], course.mode, course.performer)
     rows["sessions"] = [(*of, course.way, found.outcome, course.took_ms, closed)]
     rows["due"] = [(name, step) for step in course.due]
-    rows["done"] = [(name, each.step, each.note, each.at_ms, each.took_ms) for each in course.confirmed]
+    rows["done"] = [(name, each.step, each.note, each.at_ms, each.took_ms, each.left_out) for each in course.confirmed]
     rows["again"] = [(name, step) for step in course.again]
     rows["missed"] = [(name, step, event.nearest) for step, event in course.unclear]
     rows["replied"] = [(name, event.phrase) for _, event in course.replied if event.how != "own words"]
