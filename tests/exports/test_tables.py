@@ -68,7 +68,7 @@ def test_several_sessions_make_one_table(made: Callable[[str], Source], ask: Any
 
 def test_a_hidden_figure_stays_hidden_until_it_is_opened(made: Callable[[str], Source], ask: Any) -> None:
     (row,) = ask([made("insulin")], "SELECT phrases, value FROM steps WHERE step = 'double-check'")
-    assert row == ("two seven; right; (hidden); (hidden)", "")
+    assert row == ("two seven; yes; (hidden); (hidden)", "")
 
 
 def test_no_steps_make_an_empty_table(ask: Any) -> None:
