@@ -3,7 +3,7 @@
 from decimal import Decimal
 from typing import Annotated
 
-from pydantic import BeforeValidator, Field, StringConstraints, model_validator
+from pydantic import BeforeValidator, Field, StringConstraints, WithJsonSchema, model_validator
 
 from companion.dose.dates import oldest_opening
 from companion.speech.durations import parse_seconds
@@ -22,7 +22,12 @@ Text = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 """Something spoken and shown; 200 characters fit the screen at two metres."""
 
 Long = Annotated[str, StringConstraints(min_length=1, max_length=1000)]
-Seconds = Annotated[int, BeforeValidator(parse_seconds), Field(ge=1, le=7200)]
+Seconds = Annotated[
+    int,
+    BeforeValidator(parse_seconds),
+    Field(ge=1, le=7200),
+    WithJsonSchema({"type": "string", "pattern": "^[0-9]{1,4} (s|min)$"}),
+]
 """A duration written `20 s` or `2 min`, kept as whole seconds."""
 
 

@@ -2,6 +2,5 @@
 
 from companion.procedure.loading.finding import find, names
 from companion.procedure.loading.loader import Loaded, load, load_rehearsed, load_text, located
-from companion.procedure.loading.schema import schema
 
-__all__ = ["Loaded", "find", "load", "load_rehearsed", "load_text", "located", "names", "schema"]
+__all__ = ["Loaded", "find", "load", "load_rehearsed", "load_text", "located", "names"]

@@ -1,13 +1,23 @@
-"""The shape of a procedure file as JSON Schema, for editors' completion and for validation elsewhere."""
+"""The shape of a procedure file as JSON Schema, for editors' completion and for validation elsewhere.
 
+`python -m companion.procedure.loading.schema` writes it beside the library's procedures.
+"""
+
+import json
+from pathlib import Path
 from typing import Any
 
+from pydantic import TypeAdapter
+
+from companion.datafiles import packaged
 from companion.procedure.model import Procedure
+from companion.procedure.step_parts import Seconds
+
+NAME = "procedure.schema.json"
 
 _REFERENCE = {"type": "string", "pattern": "^\\$[a-z][a-z0-9]*(-[a-z0-9]+)*$"}
 _PLAIN_NUMBER = {"type": "string", "pattern": "^-?(0|[1-9][0-9]*)(\\.[0-9]*[1-9])?$"}
-_DURATION = {"type": "string", "pattern": "^[0-9]{1,4} (s|min)$"}
-_DURATIONS = ("at_least", "at_most", "look", "pace")
+_DURATION = TypeAdapter(Seconds).json_schema()
 # Editors read a bare figure or yes as a number or a truth; the loader reads the text that was written.
 _ANY_SCALAR = {"type": ["string", "number", "boolean"]}
 
@@ -23,13 +33,19 @@ def schema() -> dict[str, Any]:
     body["properties"]["format"] = {"enum": ["1", 1]}
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "$comment": "Written by `companion.procedure.loading.schema`; every value may also be `$setting`.",
+        "$comment": "Written by `python -m companion.procedure.loading.schema`; every value may also be `$setting`.",
         **_tidy(body),
     }
 
 
+def write(folder: Path) -> None:
+    """Put the schema into a folder, under its name."""
+    text = json.dumps(schema(), indent=2, ensure_ascii=False) + "\n"
+    (folder / NAME).write_text(text, encoding="utf-8", newline="\n")
+
+
 def _field(owner: str, key: str, field: dict[str, Any]) -> dict[str, Any]:
-    if key in _DURATIONS or (owner, key) == ("Every", "time"):
+    if any(_DURATION.items() <= kind.items() for kind in (field, *field.get("anyOf", ()))):
         return {"anyOf": [_DURATION, _REFERENCE]}
     if (owner, key) in (("Setting", "value"), ("", "version")):
         return _ANY_SCALAR
@@ -62,3 +78,7 @@ def _tidy(node: Any) -> Any:
             del rest["title"]
         return rest
     return [_tidy(item) for item in node] if isinstance(node, list) else node
+
+
+if __name__ == "__main__":
+    write(packaged("procedures"))
