@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from companion.errors import ProcedureError
 from companion.procedure.kinds import KINDS
 from companion.procedure.kinds.base import Turn
 from companion.procedure.loading import load
@@ -12,6 +13,7 @@ from companion.procedure.proofreading.said import branches_taken
 from companion.procedure.proving.reach import Reach
 from companion.session.state import State
 from companion.session.timers import For
+from tests.procedure.broken import broken
 
 ROOT = Path(__file__).parents[2]
 DRILLS = [ROOT / "tests" / "data" / name for name in ("drill.yaml", "second-look.yaml")]
@@ -21,6 +23,11 @@ FILES = [*DRILLS, ROOT / "tests" / "data" / "whole.yaml", *sorted((ROOT / "proce
 def test_every_kind_is_drilled() -> None:
     """The properties that always hold are tried on these two files."""
     assert {step.kind for path in DRILLS for step in load(path).procedure.all_steps()} == KINDS.keys()
+
+
+def test_a_file_that_names_none_is_told_every_kind(tmp_path: Path) -> None:
+    with pytest.raises(ProcedureError, match=", ".join(f"`{name}`" for name in KINDS)):
+        load(broken("missing-kind", tmp_path))
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
