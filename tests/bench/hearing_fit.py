@@ -22,7 +22,7 @@ def gather(rooms: tuple[str, ...], size: int) -> tuple[list[Evidence], list[bool
         utterance = prepare(case.load())
         if not case.fitting or utterance.empty:
             continue
-        scores = scorer.judge(utterance, Expected(case.phrases, decoys_for(case.phrases)))
+        scores = scorer.judge(scorer.encode(utterance), Expected(case.phrases, decoys_for(case.phrases)))
         best = next((found for found in scores.found if found.phrase in case.phrases), None)
         if best is not None:
             evidence.append(scorer.evidence(best, scores))

@@ -25,6 +25,7 @@ from companion.hearing.scorer.lattice import Lattice
 from companion.hearing.scorer.model import ScorerModel
 from companion.hearing.scorer.search import LEAD, Found, Scores, Search
 from companion.hearing.scorer.variants import digits_in, is_number
+from companion.hearing.scorer.weights import Floats
 from companion.hearing.scorer.wordings import more_said, parts_of, share_words, words_in
 from companion.ports.recogniser import Expected, Hearing, Listening, Verdict
 from companion.ports.sound import SAMPLE_RATE, Samples
@@ -81,7 +82,8 @@ class PhraseScorer:
         utterance = prepare(samples)
         if utterance.empty:
             return Transcript("", ())
-        tokens = self._model.write(utterance.sound[: _LONGEST_S * SAMPLE_RATE])
+        sound = utterance.sound[: _LONGEST_S * SAMPLE_RATE]
+        tokens = self._model.write(self._model.encode(sound), sound.size / SAMPLE_RATE)
         tokenizer = self._model.tokenizer
         groups: list[tuple[list[int], float]] = []
         for token, logp in tokens:
@@ -110,9 +112,12 @@ class PhraseScorer:
                     self._lattices.popitem(last=False)
             return self._lattices[key]
 
-    def judge(self, utterance: Utterance, expected: Expected) -> Scores:
+    def encode(self, utterance: Utterance) -> Floats:
+        """The sound as the decoder takes it."""
+        return self._model.encode(utterance.sound)
+
+    def judge(self, encoded: Floats, expected: Expected) -> Scores:
         """How likely each phrase and decoy is."""
-        encoded = self._model.encode(utterance.sound)
         return Search(self._model.weights, self.lattice(expected), encoded).run()
 
     def evidence(self, found: Found, scores: Scores) -> Evidence:
@@ -150,11 +155,11 @@ class PhraseScorer:
             return None
         return free.strip(" .")
 
-    def _written(self, utterance: Utterance, scores: Scores) -> str:
+    def _written(self, encoded: Floats, seconds: float, scores: Scores) -> str:
         """What was freely written, to its end, where the model is sure of it."""
         tokens, chance = scores.free_tokens, scores.free
         if not scores.free_done:
-            written = self._model.write(utterance.sound)
+            written = self._model.write(encoded, seconds)
             tokens, chance = tuple(token for token, _ in written), sum(logp for _, logp in written)
         sure = bool(tokens) and chance / len(tokens) >= _SURE_OF_WORDS
         return self._model.tokenizer.decode(tokens).strip() if sure else ""
@@ -169,7 +174,9 @@ class PhraseScorer:
         def hearing(
             verdict: Verdict, phrase: str | None, nearest: str | None, margin: float, reason: str, chance: float = 0.0
         ) -> Hearing:
-            more = "" if verdict == "accepted" or scores is None else self._written(utterance, scores)
+            more = ""
+            if verdict != "accepted" and scores is not None:
+                more = self._written(encoded, utterance.sound.size / SAMPLE_RATE, scores)
             return Hearing(verdict, phrase, nearest, margin, NAME, reason, time.perf_counter() - began, chance, more)
 
         utterance = prepare(samples)
@@ -178,7 +185,8 @@ class PhraseScorer:
             return hearing("silence", None, None, _NOTHING, tell("en", "no speech"))
         if utterance.sound.size > _LONGEST_S * SAMPLE_RATE:
             return hearing("other", None, None, _NOTHING, tell("en", "too long"))
-        scores = self.judge(utterance, expected)
+        encoded = self.encode(utterance)
+        scores = self.judge(encoded, expected)
         if not scores.found:
             return hearing("other", None, None, _NOTHING, tell("en", "none of the phrases"))
         top = scores.found[0]

@@ -36,10 +36,11 @@ class ScorerModel:
         frames: Floats = self._encoder.run(None, {"input_values": sound[None]})[0][0]
         return frames
 
-    def write(self, sound: npt.NDArray[np.float32]) -> tuple[tuple[int, float], ...]:
-        """What the model freely writes: each token and the logarithm of its chance, the end left out."""
-        tree = TokenTree(self.weights, self.encode(sound))
-        most = int(sound.size / 16_000 * _TOKENS_PER_S) + 4
+    def write(self, encoded: Floats, seconds: float) -> tuple[tuple[int, float], ...]:
+        """What the model freely writes of encoded sound so long: each token and the logarithm of its chance, the end
+        left out."""
+        tree = TokenTree(self.weights, encoded)
+        most = int(seconds * _TOKENS_PER_S) + 4
         written: list[tuple[int, float]] = []
         token = START
         for row in range(most):
