@@ -19,8 +19,10 @@ _LONGEST = 300
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _SIGNS = ("minus", "negative")
 _ZEROS = ("zero", "oh", "nought")
-_AS_DIGIT = {**{word: str(i) for i, word in enumerate(_DIGITS)}, "oh": "0", "nought": "0"}
-_SMALL = {num2words(n).replace("-", " "): n for n in range(20)} | {num2words(n): n for n in range(20, 100, 10)}
+AS_DIGIT = {**{word: str(i) for i, word in enumerate(_DIGITS)}, "oh": "0", "nought": "0"}
+"""The words that say one digit."""
+SMALL = {num2words(n).replace("-", " "): n for n in range(20)} | {num2words(n): n for n in range(20, 100, 10)}
+"""The words that numbers under a hundred are made of, and their worth."""
 _SCALES = {"thousand": 1_000, "million": 1_000_000}
 
 
@@ -144,7 +146,7 @@ def parse_number(text: str) -> Decimal:
 
 def is_number_word(word: str) -> bool:
     """Whether a number may begin with a word."""
-    return word in _AS_DIGIT or word in _SMALL or word in _SIGNS or word in ("a", "half", "point")
+    return word in AS_DIGIT or word in SMALL or word in _SIGNS or word in ("a", "half", "point")
 
 
 def _refusal(text: str) -> NumberError:
@@ -200,18 +202,18 @@ def _reading(words: list[str]) -> Decimal | None:
     at = words.index("point")
     head, tail = words[:at], words[at + 1 :]
     whole = Decimal(0) if head in ([], ["oh"]) else _whole(head)
-    if whole is None or not tail or any(word not in _AS_DIGIT for word in tail):
+    if whole is None or not tail or any(word not in AS_DIGIT for word in tail):
         return None
-    return whole + Decimal("0." + "".join(_AS_DIGIT[word] for word in tail))
+    return whole + Decimal("0." + "".join(AS_DIGIT[word] for word in tail))
 
 
 def _whole(words: list[str]) -> Decimal | None:
-    if words and all(word in _AS_DIGIT for word in words):
-        return Decimal("".join(_AS_DIGIT[word] for word in words))
+    if words and all(word in AS_DIGIT for word in words):
+        return Decimal("".join(AS_DIGIT[word] for word in words))
     total = group = 0
     for word in words:
-        if word in _SMALL:
-            group += _SMALL[word]
+        if word in SMALL:
+            group += SMALL[word]
         elif word == "a":
             group += 1
         elif word == "hundred":

@@ -74,6 +74,23 @@ MISREAD: Final = {
 }
 """Error-prone units, what to write, and why (ISMP list of error-prone abbreviations, 2021)."""
 
+# What else people call a unit, and a dictation writes for it (common practice; at the bedside, from memory).
+# Unit | spelt elsewhere | written short, of one and of many | of many only | called otherwise
+_CALLED: Final = """
+units | | | u
+mL | millilitre | ml, mL | mls, mLs | mil, mils, mills
+L | litre | l, L
+mcg | | mcg, µg, ug | | mics
+mg | | mg | mgs | mig, migs
+g | | g
+kg | | kg | | kilos
+mmol | | mmol
+cm | centimetre | cm
+mm | millimetre | mm
+% | | %, per cent
+° | | °
+"""
+
 _SHAPES: Final = {
     "drug": "an amount of medicine",
     "count": "a number of parts",
@@ -107,6 +124,12 @@ _WORDS: dict[str, str] = {}
 """Units in words, which nobody misreads, whatever their capitals."""
 
 
+CALLED: Final[dict[str, str]] = {}
+"""Units as people call them beside their written names and words, letter for letter."""
+UNIT_SPELLINGS: Final[dict[str, tuple[str, ...]]] = {}
+"""How else each word for a unit may be written where it is said: nothing that sounds otherwise."""
+
+
 def _read_table() -> None:
     for line in _TABLE.strip().splitlines():
         written, said, *rest = (part.strip() for part in line.split("|"))
@@ -119,7 +142,23 @@ def _read_table() -> None:
         _ALSO.update(dict.fromkeys(rest[1].split() if len(rest) > 1 else (), written))
 
 
+def _read_called() -> None:
+    for line in _CALLED.strip().splitlines():
+        unit, spelt, short, of_many, others = (
+            tuple(each.strip() for each in part.split(",") if each.strip()) for part in f"{line}||||".split("|")[:5]
+        )
+        name = _NAMES[unit[0]]
+        ones, manys = (name.one, *spelt), (name.many, *(f"{each}s" for each in spelt))
+        for words, writings in ((ones, short), (manys, (*short, *of_many))):
+            for word in words if writings else ():
+                UNIT_SPELLINGS[word] = (*(each for each in words if each != word), *writings)
+        # One letter alone, such as `g` or `u`, is no name for a unit among other words.
+        named = (*spelt, *manys[1:], *(each for each in (*short, *of_many) if len(each) > 1), *others)
+        CALLED.update(dict.fromkeys(named, unit[0]))
+
+
 _read_table()
+_read_called()
 
 DOSED: Final = tuple(_SIZES)
 """The simple units that doses are worked out in."""
@@ -205,6 +244,13 @@ def unit_written(text: str) -> str:
     if fault := better(text):
         raise Miswritten(f"`{text}` {fault[1]}; write `{fault[0]}`")
     raise Miswritten(f"`{text}` is an unknown unit", f"{', '.join(DOSED)}, and one per another such as mL/h")
+
+
+def unit_called(said: str) -> str:
+    """The unit that words among others name, as the table writes it: `mL` for `mils`, `units/mL` for `units per mil`.
+    Empty where they name none."""
+    parts = [CALLED.get(part) or (part if len(part) > 1 else "") for part in said.split(" per ")]
+    return str(parse_unit("/".join(parts))) if all(map(is_unit, parts)) else ""
 
 
 @lru_cache(maxsize=512)

@@ -13,10 +13,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from companion.meaning.figures import figures as figures_in
 from companion.meaning.question import BESIDE, OTHERWISE, told, told_item, told_step
 from companion.procedure.model import Procedure
 from companion.speech.numbers import plain
+from companion.speech.running import figures as figures_in
 from companion.speech.speakable import words_of
 from tests.bench.replies import HEARD, Ask, Together, Written, all_written, none_as
 from tests.rehearsals import FOLDER, ROOT, TUNING, procedure, transcripts

@@ -69,6 +69,44 @@ def test_never_another_sound(phrase: str, written: str) -> None:
     assert written not in writings(phrase)
 
 
+# What a recogniser trained on written English writes for a unit that it hears: common practice.
+UNITS = {
+    "units": "u",
+    "milliliter": "millilitre ml mL",
+    "milliliters": "millilitres ml mL mls mLs",
+    "millilitre": "milliliter ml mL",
+    "millilitres": "milliliters ml mL mls mLs",
+    "mils": "mills mls mLs ml mL",
+    "liter": "litre l L",
+    "liters": "litres l L",
+    "milligram": "mg",
+    "milligrams": "mg mgs",
+    "microgram": "mcg µg ug",
+    "micrograms": "mcg µg ug",
+    "gram": "g",
+    "grams": "g",
+    "kilogram": "kg",
+    "kilograms": "kg",
+    "kilos": "kg",
+    "millimole": "mmol",
+    "millimoles": "mmol",
+    "centimeter": "centimetre cm",
+    "centimeters": "centimetres cm",
+    "millimeter": "millimetre mm",
+    "millimeters": "millimetres mm",
+    "percent": "% per|cent",
+    "degree": "°",
+    "degrees": "°",
+}
+
+
+@pytest.mark.parametrize("word", UNITS)
+def test_how_a_unit_may_be_written_and_how_not(word: str) -> None:
+    known = {each: {writing.replace("|", " ") for writing in row.split(" ")} for each, row in UNITS.items()}
+    assert known[word] <= writings(word)
+    assert not writings(word) & (set().union(*known.values()) - known[word] - {word})
+
+
 def test_edges_cover_the_phrase_in_order() -> None:
     words = ("draw", "up", "one", "hundred", "and", "five")
     for start in range(len(words)):

@@ -111,6 +111,20 @@ def test_another_unit_a_figure_out_of_range_or_between_the_steps_is_no_value(sai
     assert understand_value("How many?", DOSE, said, Scripted({"units": 9.0}), TODAY).how is None
 
 
+@pytest.mark.parametrize(
+    ("unit", "said", "never"),
+    [
+        ("mL", "it's two litres", "2 mL"),
+        ("units", "it says a hundred units per mil", "100 units"),
+        ("mL", "i set two mil per hour", "2 mL"),
+    ],
+)
+def test_a_unit_by_another_of_its_names_is_no_unit_asked_for(unit: str, said: str, never: str) -> None:
+    """`Two litres` had been offered as 2 mL, and the strength on a label as a dose."""
+    spec = NumberValue.model_validate({"type": "number", "unit": unit, "least": "1", "most": "300"})
+    assert understand_value("How much?", spec, said, Scripted({never: 5.0}), TODAY).how is None
+
+
 def test_two_figures_are_asked_about_whatever_the_reader_says() -> None:
     found = understand_value("How many?", DOSE, "eighteen no sixteen", Scripted({"16 units": 9.0}), TODAY)
     assert (found.value, found.how) == (None, "asked back")

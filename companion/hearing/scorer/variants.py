@@ -13,42 +13,20 @@ from num2words import num2words
 
 from companion.hearing.pronunciation import phonemes
 from companion.hearing.scorer.tokens import SPACE
-from companion.speech.numbers import NumberError, parse_number, plain
+from companion.speech.numbers import AS_DIGIT, NumberError, parse_number, plain
+from companion.speech.units import UNIT_SPELLINGS
 
 _SHORTEST_COMPOUND = 5
 _LONGEST_NUMBER = 9
 """Words of the longest number that is also tried in figures."""
 
 _SPELLINGS: dict[str, tuple[str, ...]] = {
+    **UNIT_SPELLINGS,
     "okay": ("ok", "OK"),
     "ok": ("okay", "OK"),
     "alright": ("all right",),
-    "units": ("u",),
-    "milliliter": ("millilitre", "ml", "mL"),
-    "milliliters": ("millilitres", "ml", "mL", "mls", "mLs"),
-    "millilitre": ("milliliter", "ml", "mL"),
-    "millilitres": ("milliliters", "ml", "mL", "mls", "mLs"),
     "mils": ("mills", "mls", "mLs", "ml", "mL"),
-    "liter": ("litre", "l", "L"),
-    "liters": ("litres", "l", "L"),
-    "milligram": ("mg",),
-    "milligrams": ("mg", "mgs"),
-    "microgram": ("mcg", "µg", "ug"),
-    "micrograms": ("mcg", "µg", "ug"),
-    "gram": ("g",),
-    "grams": ("g",),
-    "kilogram": ("kg",),
-    "kilograms": ("kg",),
     "kilos": ("kg",),
-    "millimole": ("mmol",),
-    "millimoles": ("mmol",),
-    "centimeter": ("centimetre", "cm"),
-    "centimeters": ("centimetres", "cm"),
-    "millimeter": ("millimetre", "mm"),
-    "millimeters": ("millimetres", "mm"),
-    "percent": ("%", "per cent"),
-    "degree": ("°",),
-    "degrees": ("°",),
     "oh": ("o", "0"),
     "nought": ("naught", "0"),
     "half": ("1/2", "½"),
@@ -97,7 +75,11 @@ def is_number(word: str) -> bool:
 
 def digits_in(words: Sequence[str]) -> str:
     """The digits of all the numbers in a text, in words or figures, without leading zeros: `230` for `two thirty` and
-    for `2 30`."""
+    for `2 30`.
+
+    Not the finder of `speech.running`: two texts are told apart by their digits, so years, times of day, ordinals and
+    figures within a word count, and no number needs to be sure.
+    """
     digits, at = "", 0
     while at < len(words):
         if written := re.match(r"\d+", words[at]):  # "14", "14th", "10mg"
@@ -173,8 +155,8 @@ def _figures(words: tuple[str, ...]) -> tuple[str, ...]:
     if text in _ORDINALS:
         return (_ORDINALS[text],)
     forms: list[str] = []
-    if len(words) > 1 and all(_digit(word) for word in words):
-        digits = "".join(_digit(word) for word in words)  # "zero one four" keeps its zero
+    if len(words) > 1 and all(word in AS_DIGIT for word in words):
+        digits = "".join(AS_DIGIT[word] for word in words)  # "zero one four" keeps its zero
         return (digits, "-".join(digits), *_paired(words))
     try:
         number = parse_number(text)
@@ -206,18 +188,11 @@ def _paired(words: tuple[str, ...]) -> list[str]:
 
 def _two_digits(words: tuple[str, ...]) -> str:
     if len(words) == 2 and words[0] in ("oh", "zero", "nought"):
-        return "0" + _digit(words[1]) if _digit(words[1]) else ""
-    if not 1 <= len(words) <= 2 or (len(words) == 2 and (_digit(words[0]) or not _digit(words[1]))):
+        return "0" + AS_DIGIT[words[1]] if words[1] in AS_DIGIT else ""
+    if not 1 <= len(words) <= 2 or (len(words) == 2 and (words[0] in AS_DIGIT or words[1] not in AS_DIGIT)):
         return ""
     try:
         figure = plain(parse_number(" ".join(words)))
     except NumberError:
         return ""
     return figure if re.fullmatch(r"\d{1,2}", figure) else ""
-
-
-def _digit(word: str) -> str:
-    digits = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    if word in digits:
-        return str(digits.index(word))
-    return "0" if word in ("oh", "nought") else ""

@@ -4,25 +4,12 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from companion.speech.numbers import AS_DIGIT, SMALL
+
 _TOKEN = re.compile(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*|[^\w\s]|_")
-_ONES = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-_DIGITS = {word: str(n) for n, word in enumerate(_ONES)} | dict.fromkeys(("oh", "o", "nought", "naught"), "0")
-_TEENS = {
-    word: n + 10
-    for n, word in enumerate(
-        ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
-    )
-}
-_TENS = {
-    "twenty": 20,
-    "thirty": 30,
-    "forty": 40,
-    "fifty": 50,
-    "sixty": 60,
-    "seventy": 70,
-    "eighty": 80,
-    "ninety": 90,
-}
+_DIGITS = AS_DIGIT | dict.fromkeys(("o", "naught"), "0")
+_TEENS = {word: n for word, n in SMALL.items() if 10 <= n < 20}
+_TENS = {word: n for word, n in SMALL.items() if n >= 20}
 _ORDINAL = (
     "first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth thirteenth "  # noqa: SIM905
     "fourteenth fifteenth sixteenth seventeenth eighteenth nineteenth twentieth".split(" ")
@@ -82,7 +69,11 @@ def plain(word: str) -> str:
 
 
 def figures(said: tuple[Token, ...]) -> tuple[Figure, ...]:
-    """The numbers of a text in order. Tens and ones are one number; years said in two parts stay two."""
+    """The numbers of a text in order. Tens and ones are one number; years said in two parts stay two.
+
+    Not the finder of `speech.running`: what may tell who somebody is has ordinals and `double oh` in it, is looked for
+    in whatever was written, and a figure that is not surely one counts.
+    """
     found: list[Figure] = []
     at = 0
     while at < len(said):

@@ -13,7 +13,11 @@ _LONGEST_RUN = 8
 
 
 def numbers_in(text: str) -> Iterator[tuple[Decimal, int]]:
-    """Each number said or written and the place of the word after it; the longest reading at each place."""
+    """Each number said or written and the place of the word after it; the longest reading at each place.
+
+    Not the finder of `speech.running`, which takes a value or leaves it: here the last figure is told back as what was
+    said, so a stretch of number words is read as several rather than as none.
+    """
     said = words(text)
     place = 0
     while place < len(said):
