@@ -25,6 +25,7 @@ _SPELLINGS: dict[str, tuple[str, ...]] = {
     "okay": ("ok", "OK"),
     "ok": ("okay", "OK"),
     "alright": ("all right",),
+    # What else units are called (`speech.units`) has no spelling that sounds the same, but for these.
     "mils": ("mills", "mls", "mLs", "ml", "mL"),
     "kilos": ("kg",),
     "oh": ("o", "0"),
