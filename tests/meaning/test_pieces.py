@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from companion.errors import ModelError
@@ -44,10 +44,20 @@ def test_text_that_is_odd(text: str) -> None:
     check(text)
 
 
+SPECIAL = ("[CLS]", "[SEP]", "[UNK]", "[PAD]", "[MASK]")
+"""Pieces that mean something to the model: the library takes them out of a text, and nobody says them."""
+
+
 @settings(max_examples=300, deadline=None)
 @given(st.text(st.characters(codec="utf-8", max_codepoint=0x24F), max_size=40))
 def test_any_text_in_latin_letters(text: str) -> None:
+    assume(not any(piece in text for piece in SPECIAL))
     check(text)
+
+
+def test_what_is_written_like_a_special_piece_is_words() -> None:
+    ours, _ = both()
+    assert [ours.of(piece)[0].number for piece in SPECIAL] == [ours.of("[")[0].number] * len(SPECIAL)
 
 
 def test_a_file_that_is_no_vocabulary(tmp_path: Path) -> None:
