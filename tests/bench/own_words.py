@@ -103,12 +103,15 @@ def spoken(path: Path, recogniser: Recogniser, reader: MeaningReader, voice: Voi
     }
     own = replies(path)
     people = People(procedure, script, own)
+    count = sum(len(said) for said in own.values())
     with TemporaryDirectory() as folder:
-        told = speak(loaded, people, recogniser, Path(folder), voice, reader)
+        try:
+            told = speak(loaded, people, recogniser, Path(folder), voice, reader)
+        except AssertionError as never:  # not even the phrase is understood of this voice
+            return Went(count, tuple(people.again), tuple(people.mistaken), (), str(never))
     state = told.state
     differ = [name for name, value in values.items() if state.values.get(name) != value]
     strange = sorted(set(told.confirmed()) ^ set(walk.done))
-    count = sum(len(said) for said in own.values())
     return Went(count, tuple(people.again), tuple(people.mistaken), (*differ, *strange), state.status)
 
 
