@@ -107,7 +107,7 @@ def test_at_a_terminal_it_is_asked_for_before_the_session_and_never_shown() -> N
             ("key that signs records:", "tulip bulb"),
             ("[tray is complete |", "stop"),
             ("[go on |", "end the session"),
-            ("[right |", "exactly right"),
+            ("[yes |", "exactly right"),
         ],
     )
     assert code == 0 and "tulip" not in shown, shown
