@@ -15,6 +15,8 @@ from tests.soundroom import SoundRoom
 
 SHORT = Path(__file__).parent.parent / "data" / "short.yaml"
 REPLIES = {
+    # A "stop" that nobody said, heard in the program's own voice (`tests.bench.stopword` counts them), only holds.
+    "Held. Nothing counts until you go on. Say: go on; or: end the session.": "go on",
     "Performer, your staff tag: two digits, one by one.": "four one",
     "Heard: tag 41. Yes or no?": "exactly right",
     "Lay everything out, then tell me.": "tray is complete",
